@@ -1,0 +1,1 @@
+"""Shows what `spatial` worked out; decides nothing."""

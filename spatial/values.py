@@ -1,0 +1,87 @@
+"""The small values that travel between the rooms: a grid, a freeze layer, a grass, a rating scheme."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A north-up raster grid: rows count south, columns count east."""
+
+    crs: Any  # pyproj.CRS
+    left: float
+    top: float
+    cell_width: float
+    cell_height: float  # positive
+    rows: int
+    columns: int
+
+
+@dataclass(frozen=True)
+class Window:
+    """A block of cells: `row`, `column` of its first cell, and its size."""
+
+    row: int
+    column: int
+    rows: int
+    columns: int
+
+
+@dataclass(frozen=True)
+class FreezeLayer:
+    """Dates of the first freeze at or below `threshold_c` [deg C] on a grid.
+
+    `read(window)` gives float32 (bands, rows, columns): days since the season's first day, NaN unknown,
+    +inf known never. `kind` says what a band is: one of `chances` (share of seasons, ascending), or one season.
+    """
+
+    kind: Literal["chances", "seasons"]
+    threshold_c: float
+    grid: Grid
+    chances: tuple[float, ...]  # empty where kind is "seasons"
+    seasons: tuple[int, ...]  # first calendar year of each band's season; empty where kind is "chances"
+    read: Callable[[Window], NDArray[np.float32]]
+    name: str  # the file, for messages
+
+
+@dataclass(frozen=True)
+class Grass:
+    """The numbers of one grass, from its rule file; `sources` says where each comes from, by key."""
+
+    grass: str
+    name: str
+    killing_freeze_c: float
+    regrowth_days: int
+    least_regrowth_days: int
+    target_height_cm: float  # canopy that should stand at the killing freeze
+    stubble_cm: float
+    cutting_interval_days: int
+    harvest_height_cm: float  # canopy worth an early cut
+    freeze_cut_height_cm: float
+    short_freeze_cut_height_cm: float  # only when hay is short
+    growth_cm_day_h: float  # canopy growth a day for each hour of day length above the limit
+    growth_day_length_h: float  # day length at which growth stops
+    last_cut_cap: tuple[int, int] | None  # (month, day) after which no early cut is made
+    target_ph: float
+    very_low_ph: float
+    high_ph: float
+    may_burn: bool
+    weak_evidence: bool
+    sources: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class RatingScheme:
+    """Limits that turn a soil test into words, for one extractant and soil group."""
+
+    scheme: str
+    name: str
+    extractant: str
+    soil_group: str  # "" where the scheme has only one
+    ratings: tuple[str, ...]  # from lowest to highest
+    limits_mg_kg: Mapping[str, tuple[float, ...]]  # nutrient -> upper limits, inclusive, one fewer than ratings
+    source: str
