@@ -163,6 +163,8 @@ SENTENCES: Mapping[str, str] = {
     "ask_for_freeze": "By {late_date} the killing freeze has come in 9 falls of 10: has it come here? Record it.",
     "no_date_no_freeze_data": "No freeze data here, so no last-cut date.",
     "no_date_no_grass": "No grass is named for this field, so no last-cut date.",
+    "not_ready_this_season": "It will not be tall enough for an early cut any more: leave it standing.",
+    "freeze_cut_look": "Killing freeze {freeze_date}: look at the stand; {least_height_cm} or more is worth a freeze cut.",
     "height_unknown": "Neither height nor previous cut is known: look at the stand before sending a crew.",
     "freeze_rules": "In {chance} the killing freeze has come by {killing_freeze_date}; {regrowth_days} days of regrowth "
     "before it.",
@@ -194,7 +196,7 @@ SENTENCES: Mapping[str, str] = {
     "k_medium": "K is {rating} ({scheme}, {sample_date}).",
     "mg_low": "Mg is {rating} ({scheme}, {sample_date}).",
     "mg_medium": "Mg is {rating} ({scheme}, {sample_date}).",
-    "no_rating_scheme": "No rating scheme for {extractant} in {unit_given}: P and K are not rated.",
+    "no_rating_scheme": "No rating scheme for {extractant} {soil_group}: P, K and Mg are not rated.",
     "not_hay": "It is {intent}, so it is not on the hay route.",
     "past_last_cut": "Its last-cut date, {last_cut_date}, has passed.",
     "ready_too_late": "It is ready only on {ready_date}, after its last-cut date {last_cut_date}.",
@@ -222,4 +224,123 @@ SENTENCES: Mapping[str, str] = {
     "statistics, not a forecast.",
     "note_input": "{line}",
     "note_freeze_recorded": "Killing freeze recorded in {area} on {freeze_date}.",
+}
+
+
+# The map page.
+
+
+def weekday(value: object) -> str:
+    """Return a date as "Thu 24 Sep", or "" where there is none."""
+    stamp = _stamp(value)
+    return "" if stamp is None else f"{stamp:%a} {day(stamp)}"
+
+
+def clock(value: object) -> str:
+    """Return the hour of a time as "09:30", or "" where there is none; text stays as it is."""
+    stamp = _stamp(value)
+    return f"{stamp:%H:%M}" if stamp is not None else value if isinstance(value, str) else ""
+
+
+def days_left(days: int | None) -> str:
+    """Return days left in words: "4 days left", "last day", "3 days past", "no date"."""
+    if days is None:
+        return "no date"
+    if days == 0:
+        return "last day"
+    return f"{abs(days)} day{'' if abs(days) == 1 else 's'} {'left' if days > 0 else 'past'}"
+
+
+SHORT_URGENCIES = {
+    "past": "past",
+    "0-7": "0–7",
+    "8-14": "8–14",
+    "15-28": "15–28",
+    "over_28": "over 28",
+    "": "no date",
+}
+PAGE: Mapping[str, str] = {
+    "title": "Last cuts: {region}",
+    "under_title": "{day}. Freeze chance: {chance}.",
+    "scripts_off": "This page draws its map with scripts. Allow scripts for this file to read it.",
+    "made_on": "Made on {when}",
+    "to_list": "Skip the map, go to the list",
+    "map": "Map of the fields; the list beside it says all that it shows",
+    "notebook": "Notebook",
+    "zoom_in": "Closer",
+    "zoom_out": "Farther",
+    "whole": "Whole map",
+    "show_by": "Show by",
+    "urgency": "days left",
+    "stage": "stage",
+    "only": "Pick one or more to see only those",
+    "all": "all fields",
+    "find": "Find a field or client",
+    "found": "{shown} of {all} fields",
+    "found_none": "No field fits. Clear the search, or pick all fields.",
+    "clear": "Show all",
+    "tab_fields": "Fields",
+    "tab_rounds": "Crews",
+    "tab_notes": "Read me",
+    "by": "last cut by {day}",
+    "passed": "passed {day}",
+    "no_last_cut": "no last-cut date",
+    "stop": "stop {stop}",
+    "part": "part {part} of {parts}",
+    "to_do": "What to do",
+    "why": "Why",
+    "dates": "Dates",
+    "on_route": "On the route",
+    "off_route": "Why it is not on the route",
+    "soil": "Soil",
+    "mind": "Mind",
+    "field": "The field",
+    "freeze": "Killing freeze has come by",
+    "average": "average, 1 fall in 2",
+    "last_cut": "Last cut",
+    "last_cut_why": "Last cut set by",
+    "ready": "Ready",
+    "previous_cut": "Previous cut",
+    "promised": "Promised by",
+    "regrowth": "Regrowth counted back",
+    "regrowth_days": "{days} days",
+    "seasons": "Seasons of freeze data",
+    "cover": "Freeze data cover",
+    "not_reached": "not reached",
+    "unknown": "not known",
+    "ph": "pH",
+    "no_ph": "No pH is known.",
+    "no_flags": "Nothing flagged.",
+    "stage_now": "Stage",
+    "grass": "Grass",
+    "size": "Size",
+    "kept_for": "Kept for",
+    "height": "Stands",
+    "stubble": "Leave standing at the cut",
+    "place": "Place",
+    "weedy": "Weedy",
+    "yes": "yes",
+    "go_to": "Closer on the map",
+    "show_round": "Show this day's round",
+    "day": "Day",
+    "stops": "{count} stops",
+    "one_stop": "1 stop",
+    "no_round": "none",
+    "rounds": "Pick a day and a crew. The round is drawn from the yard, stop by stop, in straight lines: it shows the "
+    "order, not the roads.",
+    "no_rounds": "There is no route in this plan.",
+    "hide_round": "Take it off the map",
+    "round": "{crew}, {day}",
+    "round_sum": "{stops}, {area}, from {start} to {end}.",
+    "drive": "{minutes} min drive",
+    "yard": "yard",
+    "cautions": "Cautions",
+    "notes": "About this plan",
+    "reading": "How to read the map",
+    "how_to_read": "Each field carries its days left: the days from the day of the plan to its last-cut date. The darker "
+    "a field, the fewer are left, and each class has a hatch of its own. A minus sign means that the date has passed, a "
+    "dash that there is none. Where fields lie too close to write on, the most urgent is written, and +3 beside it "
+    "means three more.",
+    "how_chance": "A date set for {chance} means: so often the killing freeze has come by then, and the regrowth is cut "
+    "short.",
 }

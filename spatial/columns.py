@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Kind = Literal["text", "number", "date", "yes_no", "place"]
+Kind = Literal["text", "number", "date", "yes_no"]
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,9 @@ FIELDS = (
     Column("water", "yes_no", "stock water at hand"),
     Column("weedy", "yes_no", "weedy: cut last, clean the machine"),
     Column("promised_by_date", "date", "day it was promised by", also=("promised_by",)),
-    Column("cold_offset_c", "number", "how much colder than its surroundings on frost nights", least=0, most=10),
+    Column(
+        "cold_offset_c", "number", "how much colder than its surroundings on frost nights", least=0, most=10
+    ),
     Column("gate_lon", "number", "longitude of the gate", least=-180, most=180),
     Column("gate_lat", "number", "latitude of the gate", least=-90, most=90),
 )
@@ -46,10 +48,18 @@ CREWS = (
     Column("crew", "text", "name of the crew", required=True),
     Column("yard_lon", "number", "longitude of its yard", required=True, least=-180, most=180),
     Column("yard_lat", "number", "latitude of its yard", required=True, least=-90, most=90),
-    Column("work_rate_ha_h", "number", "area cut in an hour; else width, speed and field efficiency", least=0.01, most=60),
+    Column(
+        "work_rate_ha_h",
+        "number",
+        "area cut in an hour; else width, speed and field efficiency",
+        least=0.01,
+        most=60,
+    ),
     Column("width_m", "number", "cutting width", least=0.5, most=30),
     Column("speed_km_h", "number", "speed in the field", least=1, most=40),
-    Column("field_efficiency_share", "number", "share of the time that the full width cuts", least=0.1, most=1),
+    Column(
+        "field_efficiency_share", "number", "share of the time that the full width cuts", least=0.1, most=1
+    ),
     Column("shift_start", "text", "hour the crew leaves the yard, as 09:30"),
     Column("shift_end", "text", "hour it is back at the yard, as 18:00"),
     Column("days_off", "text", "weekdays or dates off, by spaces, as: sun 2026-09-12"),
@@ -78,7 +88,13 @@ SOIL_TESTS = (
     Column("sample_date", "date", "day it was taken", required=True),
     Column("lab", "text", "laboratory"),
     Column("depth_cm", "number", "depth of the sample", least=1, most=100),
-    Column("ph", "number", "soil pH as the laboratory reports it for use with its lime tables", least=2.5, most=10.5),
+    Column(
+        "ph",
+        "number",
+        "soil pH as the laboratory reports it for use with its lime tables",
+        least=2.5,
+        most=10.5,
+    ),
     Column("ph_method", "text", "water, or CaCl2 brought to water"),
     Column("buffer", "text", "buffer method, as Adams-Evans or Mehlich"),
     Column("buffer_ph", "number", "pH of the sample in the buffer", least=3, most=9),
@@ -101,8 +117,13 @@ ROADS = (
 
 SEASON_LOG = (
     Column("date", "date", "day it happened", required=True),
-    Column("fact", "text", "what was seen or done", required=True,
-           choices=("cut", "height", "killing_freeze", "sprayed_until", "note")),
+    Column(
+        "fact",
+        "text",
+        "what was seen or done",
+        required=True,
+        choices=("cut", "height", "killing_freeze", "sprayed_until", "note"),
+    ),
     Column("field_id", "text", "the field; empty where an area is meant"),
     Column("area", "text", "the county or place; empty where a field is meant"),
     Column("value", "text", "stubble or height in cm, or the date sprayed until"),
@@ -110,6 +131,12 @@ SEASON_LOG = (
 )
 
 TABLES: dict[str, tuple[Column, ...]] = {
-    "fields": FIELDS, "crews": CREWS, "outlook": OUTLOOK, "clients": CLIENTS, "soil_tests": SOIL_TESTS,
-    "survey": SURVEY, "roads": ROADS, "season_log": SEASON_LOG,
+    "fields": FIELDS,
+    "crews": CREWS,
+    "outlook": OUTLOOK,
+    "clients": CLIENTS,
+    "soil_tests": SOIL_TESTS,
+    "survey": SURVEY,
+    "roads": ROADS,
+    "season_log": SEASON_LOG,
 }

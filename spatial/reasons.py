@@ -39,6 +39,8 @@ CODES: dict[str, tuple[str, ...]] = {
     "no_date_no_freeze_data": (),
     "no_date_no_grass": (),
     "height_unknown": (),
+    "not_ready_this_season": (),
+    "freeze_cut_look": ("freeze_date", "least_height_cm"),
     # why this date
     "freeze_rules": ("killing_freeze_date", "regrowth_days", "chance"),
     "growth_rules": ("growth_end_date", "target_height_cm"),
@@ -70,7 +72,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "k_medium": ("rating", "scheme", "sample_date"),
     "mg_low": ("rating", "scheme", "sample_date"),
     "mg_medium": ("rating", "scheme", "sample_date"),
-    "no_rating_scheme": ("extractant", "unit_given"),
+    "no_rating_scheme": ("extractant", "soil_group"),
     # why a field is not on the route
     "not_hay": ("intent",),
     "past_last_cut": ("last_cut_date",),
@@ -86,6 +88,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "can_wait": ("last_cut_date", "horizon_end_date"),
     "no_crews": (),
     "freeze_recorded": ("freeze_date",),
+    "stage_not_early": ("stage",),
     # notes on the whole plan
     "note_no_freeze_data": ("count",),
     "note_no_grass": ("count",),
@@ -94,6 +97,8 @@ CODES: dict[str, tuple[str, ...]] = {
     "note_no_roads": ("circuity",),
     "note_no_soil": (),
     "note_unreachable": ("count", "gap_m"),
+    "note_far_gates": ("count", "gap_m"),
+    "note_yard_unreachable": ("crew", "gap_m"),
     "note_outlook_ends": ("last_date",),
     "note_statistics": ("chance", "seasons"),
     "note_input": ("line",),

@@ -34,7 +34,11 @@ class Settings:
     horizon_days: int = _setting(10, About("how many days ahead crews are sent out", "days", 1, 60))
     effort: Literal["quick", "normal", "long"] = _setting(
         "quick",
-        About("how long to look for a better route: about 2, 10 or 60 s", "", choices=("quick", "normal", "long")),
+        About(
+            "how long to look for a better route: about 2, 10 or 60 s",
+            "",
+            choices=("quick", "normal", "long"),
+        ),
     )
     acre_worth_min: float = _setting(
         100.0, About("minutes of driving that one more acre cut in time is worth", "min", 1, 10_000)
@@ -45,11 +49,16 @@ class Settings:
     road_speed_km_h: float = _setting(
         24.14016, About("speed of the machine on the road; local limits go first", "km/h", 5, 60)
     )
-    fold_min: float = _setting(10.0, About("minutes to fold and unfold the machine at each stop", "min", 0, 120))
-    rain_limit_share: float = _setting(
-        0.4, About("chance of rain from which a day, or a drying day after it, counts as wet", "share", 0.01, 1)
+    fold_min: float = _setting(
+        10.0, About("minutes to fold and unfold the machine at each stop", "min", 0, 120)
     )
-    freeze_cut_days: int = _setting(5, About("days after a killing freeze in which a freeze cut is sound", "days", 0, 30))
+    rain_limit_share: float = _setting(
+        0.4,
+        About("chance of rain from which a day, or a drying day after it, counts as wet", "share", 0.01, 1),
+    )
+    freeze_cut_days: int = _setting(
+        5, About("days after a killing freeze in which a freeze cut is sound", "days", 0, 30)
+    )
     min_cover_share: float = _setting(
         0.5, About("share of a field that a layer must cover before its value goes unremarked", "share", 0, 1)
     )
@@ -57,7 +66,9 @@ class Settings:
 
     def __post_init__(self) -> None:
         """Refuse values outside the described ranges, all at once, with InputError."""
-        problems = [p for f in fields(self) if f.name != "on" for p in _problems_of(f.name, getattr(self, f.name))]
+        problems = [
+            p for f in fields(self) if f.name != "on" for p in _problems_of(f.name, getattr(self, f.name))
+        ]
         if problems:
             raise InputError(problems)
 
@@ -80,7 +91,9 @@ def _problems_of(name: str, value: Any) -> list[Problem]:
     if about.choices:
         if value in about.choices:
             return []
-        return [Problem("settings", name, f"{value!r} is not known", f"Use one of: {', '.join(about.choices)}")]
+        return [
+            Problem("settings", name, f"{value!r} is not known", f"Use one of: {', '.join(about.choices)}")
+        ]
     if isinstance(value, bool) or not isinstance(value, int | float):
         return [Problem("settings", name, f"{value!r} is not a number", "Give a number")]
     if about.least is not None and about.most is not None and about.least <= value <= about.most:

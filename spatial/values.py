@@ -7,6 +7,8 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+SAME_THRESHOLD_C = 0.05  # thresholds nearer than this are one: 28 F is written as -2.2 too
+
 
 @dataclass(frozen=True)
 class Grid:
@@ -35,8 +37,9 @@ class Window:
 class FreezeLayer:
     """Dates of the first freeze at or below `threshold_c` [deg C] on a grid.
 
-    `read(window)` gives float32 (bands, rows, columns): days since the season's first day, NaN unknown,
-    +inf known never. `kind` says what a band is: one of `chances` (share of seasons, ascending), or one season.
+    `read(window)` gives float32 (bands, rows, columns): days since the season's first day, or days of the year
+    where `day_count` is "year" (1 January is 1); NaN unknown, +inf known never. `kind` says what a band is: one
+    of `chances` (share of seasons, ascending), or one season.
     """
 
     kind: Literal["chances", "seasons"]
@@ -44,6 +47,7 @@ class FreezeLayer:
     grid: Grid
     chances: tuple[float, ...]  # empty where kind is "seasons"
     seasons: tuple[int, ...]  # first calendar year of each band's season; empty where kind is "chances"
+    day_count: Literal["season_start", "year"]
     read: Callable[[Window], NDArray[np.float32]]
     name: str  # the file, for messages
 
@@ -83,5 +87,7 @@ class RatingScheme:
     extractant: str
     soil_group: str  # "" where the scheme has only one
     ratings: tuple[str, ...]  # from lowest to highest
-    limits_mg_kg: Mapping[str, tuple[float, ...]]  # nutrient -> upper limits, inclusive, one fewer than ratings
+    limits_mg_kg: Mapping[
+        str, tuple[float, ...]
+    ]  # nutrient -> upper limits, inclusive, one fewer than ratings
     source: str

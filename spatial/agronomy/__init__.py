@@ -1,0 +1,1 @@
+"""What the stand needs: regrowth, last-cut dates, soil, advice."""

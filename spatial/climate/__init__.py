@@ -1,0 +1,1 @@
+"""Freeze dates, seasons and daylight."""

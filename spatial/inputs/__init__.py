@@ -1,0 +1,1 @@
+"""Reads the user's files, and nothing else does."""

@@ -1,0 +1,1 @@
+"""Cells of a grid under each field."""

@@ -1,0 +1,1 @@
+"""Who cuts which field on which day."""

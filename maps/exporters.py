@@ -1,0 +1,48 @@
+"""The files of a plan: each name with its writer, add-ons included, written whole or not at all."""
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from pathlib import Path
+
+from maps.handoffs import write_geopackage, write_gpx
+from maps.interactive import write_map
+from maps.tables import write_fields_csv, write_plan_json, write_route_csv
+from spatial.addons import add_on
+from spatial.errors import InputError, Problem, Tell, quiet
+from spatial.plan import Plan
+from spatial.store import swapped_in
+
+Writer = Callable[[Plan, Path, datetime], None]
+GROUP = "maps.exporters"
+BUILT_IN: dict[str, Writer] = {
+    "map.html": write_map,
+    "fields.csv": write_fields_csv,
+    "route.csv": write_route_csv,
+    "route.gpx": write_gpx,
+    "plan.gpkg": write_geopackage,
+    "plan.json": write_plan_json,
+}
+
+
+def export(
+    plan: Plan, folder: Path, made_on: datetime, also: Sequence[str] = (), tell: Tell = quiet
+) -> list[Path]:
+    """Write every file of the plan into `folder` and return their paths.
+
+    `also` names add-on exporters (entry points of `maps.exporters`, named by the file they write). The files are
+    written beside and swapped in; where one fails, the old ones stay whole. Raises InputError for an unknown
+    add-on or a folder that cannot be written to.
+    """
+    writers = BUILT_IN | {name: add_on(GROUP, name, BUILT_IN) for name in also}
+    try:
+        with swapped_in(folder) as beside:
+            for number, (name, writer) in enumerate(writers.items()):
+                tell("write", number / len(writers))
+                writer(plan, beside / name, made_on)
+    except OSError as error:
+        cause = f"cannot be written ({error.strerror or error})"
+        raise InputError(
+            [Problem(str(folder), "", cause, "Close its files or choose another with --out")]
+        ) from error
+    tell("write", 1.0)
+    return [folder / name for name in writers]

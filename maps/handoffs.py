@@ -1,0 +1,134 @@
+"""The plan for other machines: a GeoPackage for any GIS, a GPX file for a phone or a receiver in the cab."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+import gpxpy.gpx
+import pandas as pd
+import pyogrio
+import shapely
+
+from maps.labels import area, day, sentences
+from maps.tables import FIELD_KEYS, ROUTE_KEYS
+from spatial.plan import Plan
+
+DATES = (
+    "killing_freeze_date",
+    "average_freeze_date",
+    "last_cut_date",
+    "ready_date",
+    "cut_date",
+    "previous_cut_date",
+)
+
+
+def write_geopackage(plan: Plan, path: Path, _made_on: datetime) -> None:
+    """Write layers `fields` (polygons), `stops` (points) and `rounds` (a line a crew-day), EPSG:4326."""
+    with _fixed_date(plan):
+        layers = {"fields": _fields_layer(plan), "stops": _stops_layer(plan), "rounds": _rounds_layer(plan)}
+        for name, layer in layers.items():
+            if not layer.empty:
+                layer.to_file(
+                    path, layer=name, driver="GPKG", engine="pyogrio", mode="a" if path.exists() else "w"
+                )
+
+
+def write_gpx(plan: Plan, path: Path, _made_on: datetime) -> None:
+    """Write GPX 1.1: a waypoint at each field's gate and one route a crew-day, from the yard and back."""
+    document = gpxpy.gpx.GPX()
+    document.creator = "lastcut"
+    document.name = f"{plan.region.name}, {plan.settings.on.isoformat()}"
+    document.waypoints.extend(_waypoint(plan, str(field_id), row) for field_id, row in _rows(plan.fields))
+    for (crew, date), stops in plan.route.groupby(["crew", "date"]):
+        route = gpxpy.gpx.GPXRoute(name=f"{crew}, {day(date)}")
+        route.points.extend(
+            gpxpy.gpx.GPXRoutePoint(latitude=lat, longitude=lon, name=name)
+            for name, lon, lat in _round_points(plan, str(crew), stops)
+        )
+        document.routes.append(route)
+    path.write_text(document.to_xml(version="1.1"), encoding="utf-8")
+
+
+def _waypoint(plan: Plan, field_id: str, row: pd.Series) -> gpxpy.gpx.GPXWaypoint:
+    name = " ".join(part for part in (field_id, row["name"]) if part)
+    units = plan.region.units
+    what = f"{row['client']}, {area(row['area_ha'], units)}. {sentences(row['advice'], units)}"
+    return gpxpy.gpx.GPXWaypoint(
+        latitude=round(row["gate_lat"], 6), longitude=round(row["gate_lon"], 6), name=name, description=what
+    )
+
+
+def _round_points(plan: Plan, crew: str, stops: pd.DataFrame) -> list[tuple[str, float, float]]:
+    lon, lat = plan.region.crews.loc[[crew], ["yard_lon", "yard_lat"]].round(6).to_numpy()[0]
+    home = (f"yard of {crew}", lon, lat)
+    gates = plan.fields.loc[stops.sort_values("stop")["field_id"], ["gate_lon", "gate_lat"]].round(6)
+    return [home, *((str(name), lon, lat) for name, lon, lat in gates.itertuples()), home]
+
+
+def _fields_layer(plan: Plan) -> gpd.GeoDataFrame:
+    units = plan.region.units
+    table = plan.fields[[*FIELD_KEYS, "previous_cut_date", "geometry"]].copy()
+    words: dict[str, list[str | None]] = {
+        "advice": [sentences(reasons, units) for reasons in table["advice"]],
+        "flags": [sentences(reasons, units) for reasons in table["flags"]],
+        "why_not": [sentences((why,), units) if why is not None else None for why in table["why_not"]],
+    }
+    for name in DATES:
+        table[name] = table[name].dt.date
+    for name, texts in words.items():
+        table[name] = texts
+    return _texts(table.reset_index())
+
+
+def _stops_layer(plan: Plan) -> gpd.GeoDataFrame:
+    gates = plan.fields.loc[plan.route["field_id"], ["gate_lon", "gate_lat"]]
+    route = plan.route[list(ROUTE_KEYS)].assign(date=plan.route["date"].dt.date)
+    return _texts(
+        gpd.GeoDataFrame(route, geometry=gpd.points_from_xy(gates["gate_lon"], gates["gate_lat"]), crs=4326)
+    )
+
+
+def _rounds_layer(plan: Plan) -> gpd.GeoDataFrame:
+    rounds = [
+        {
+            "crew": crew,
+            "date": pd.Timestamp(str(date)).date(),
+            "stops": len(stops),
+            "area_ha": stops["area_ha"].sum(),
+            "geometry": shapely.LineString(
+                [(lon, lat) for _name, lon, lat in _round_points(plan, str(crew), stops)]
+            ),
+        }
+        for (crew, date), stops in plan.route.groupby(["crew", "date"])
+    ]
+    columns = ["crew", "date", "stops", "area_ha", "geometry"]
+    return gpd.GeoDataFrame(pd.DataFrame(rounds, columns=columns), geometry="geometry", crs=4326)
+
+
+def _texts(layer: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    return layer.assign(
+        **{
+            name: layer[name].replace("", None)
+            for name in layer.select_dtypes("object").columns
+            if name not in DATES and name != "date"
+        }
+    )
+
+
+def _rows(fields: gpd.GeoDataFrame) -> Iterator[tuple[Any, pd.Series]]:
+    yield from pd.DataFrame(fields.drop(columns="geometry")).iterrows()
+
+
+@contextmanager
+def _fixed_date(plan: Plan) -> Iterator[None]:
+    """Make GDAL stamp the file with the day of the plan, so that the same plan gives the same bytes."""
+    before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": f"{plan.settings.on.isoformat()}T00:00:00.000Z"})
+    try:
+        yield
+    finally:
+        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": before})

@@ -1,0 +1,84 @@
+// The head, what the colours mean, the classes to see, and the search.
+
+function writeHead() {
+  document.title = page.head.title;
+  document.querySelector("#head h1").textContent = page.head.title;
+  byId("under").textContent = page.head.under;
+  byId("caution").textContent = page.cautions[0];
+  document.querySelector(".skip").textContent = words.to_list;
+  byId("book").setAttribute("aria-label", words.notebook);
+  byId("map").setAttribute("aria-label", words.map);
+}
+
+function writeChoices() {
+  byId("choices").append(
+    make("div", { class: "first-choice" }, showBy(), make("div", { class: "all" })),
+    make("div", { class: "classes", role: "group", "aria-label": words.only }),
+  );
+  writeClasses();
+}
+
+function showBy() {
+  const options = Object.keys(page.classes).map((by) =>
+    make(
+      "label",
+      {},
+      make("input", { type: "radio", name: "show-by", value: by, checked: by === chosen.by }),
+      make("span", {}, words[by]),
+    ),
+  );
+  const group = make("fieldset", { class: "show-by" }, make("legend", {}, words.show_by), ...options);
+  group.addEventListener("change", (event) => choose({ by: event.target.value, only: new Set() }));
+  return group;
+}
+
+function writeClasses() {
+  const all = classButton(chosen.only.size === 0, everyField, null, words.all, words.all, page.fields.length);
+  const some = looksOf(chosen.by)
+    .filter((look) => look.count > 0)
+    .map((look) =>
+      classButton(
+        chosen.only.has(look.code), () => toggleClass(look.code), swatch(chosen.by, look), look.short, look.words, look.count,
+      ),
+    );
+  putInPlace(document.querySelector(".all"), [all]);
+  putInPlace(document.querySelector(".classes"), some);
+}
+
+// Puts new buttons where the old were; the one that had the focus keeps it.
+function putInPlace(holder, buttons) {
+  const focused = [...holder.children].indexOf(document.activeElement);
+  holder.replaceChildren(...buttons);
+  buttons[focused]?.focus();
+}
+
+function classButton(pressed, press, sign, short, full, count) {
+  return button(
+    { class: "class", "aria-pressed": String(pressed), "aria-label": `${full}: ${count}`, title: full },
+    press,
+    sign,
+    make("span", {}, short),
+    make("b", {}, String(count)),
+  );
+}
+
+function toggleClass(code) {
+  const only = new Set(chosen.only);
+  if (!only.delete(code)) only.add(code);
+  choose({ only });
+}
+
+function writeSearch() {
+  const box = make("input", { type: "search", id: "find", placeholder: words.find, autocomplete: "off", spellcheck: "false" });
+  box.addEventListener("input", () => choose({ find: box.value }));
+  onChange(() => {
+    if (box.value !== chosen.find) box.value = chosen.find;
+  });
+  return make(
+    "div",
+    { class: "search" },
+    make("label", { for: "find", class: "unseen" }, words.find),
+    box,
+    make("p", { id: "found", role: "status" }),
+  );
+}

@@ -1,0 +1,72 @@
+// Draws one path for each field, coloured and hatched by its class.
+
+const shapeById = new Map();
+
+function drawShapes() {
+  for (const field of page.fields) {
+    const rings = field.rings.map((polygon) => polygon.map((ring) => ring.map(latLng)));
+    const shape = L.polygon(rings, { className: "shape", fillOpacity: 1, smoothFactor: 0.5 }).addTo(wallMap);
+    const path = shape.getElement();
+    path.setAttribute("data-field-id", field.id);
+    path.append(draw("title", {}, [field.name, field.client, field.days_words].filter(Boolean).join(", ")));
+    shape.on("click", (event) => {
+      L.DomEvent.stopPropagation(event);
+      pickField(field.id);
+    });
+    shapeById.set(field.id, shape);
+  }
+  paintShapes();
+}
+
+function paintShapes() {
+  const onRound = new Set(stopsOf(chosen.round).map((stop) => stop.field));
+  for (const field of page.fields) {
+    const shape = shapeById.get(field.id);
+    const path = shape.getElement();
+    shape.setStyle({ fillColor: paint(chosen.by, lookOf(field)) });
+    path.classList.toggle("away", !isShown(field));
+    path.classList.toggle("quiet", chosen.round !== null && !onRound.has(field.id) && field.id !== chosen.field);
+    path.classList.toggle("picked", field.id === chosen.field);
+    path.classList.toggle("no-date", field.days === null);
+  }
+  thinShapes();
+  if (chosen.field !== null) shapeById.get(chosen.field).bringToFront();
+}
+
+// Far out, a full outline would hide the colour of a small field.
+function thinShapes() {
+  for (const field of page.fields) {
+    shapeById.get(field.id).getElement().classList.toggle("small", field.at !== null && roomPx(field) < 5);
+  }
+}
+
+// A finger is wide and a field far out is small: a tap beside fields picks the nearest within reach.
+const REACH_PX = 24;
+
+function pickNearest(event) {
+  const gaps = page.fields
+    .filter((field) => field.at !== null && isShown(field))
+    .map((field) => ({ id: field.id, gap: gapTo(field, event.containerPoint) }))
+    .sort((a, b) => a.gap - b.gap);
+  if (gaps.length > 0 && gaps[0].gap <= REACH_PX) pickField(gaps[0].id);
+}
+
+function gapTo(field, point) {
+  return wallMap.latLngToContainerPoint(latLng(field.at)).distanceTo(point) - roomPx(field);
+}
+
+// How many pixels around its middle a field leaves free at this zoom (Leaflet's own sphere: 40,075,016.686 m around).
+function roomPx(field) {
+  const metresPerPixel = (40075016.686 * Math.cos((field.at[1] * Math.PI) / 180)) / (256 * 2 ** wallMap.getZoom());
+  return field.room_m / metresPerPixel;
+}
+
+function showField(id, closer) {
+  const bounds = shapeById.get(id).getBounds();
+  if (!bounds.isValid()) return;
+  if (closer) {
+    wallMap.fitBounds(bounds, { maxZoom: 16, padding: [60, 60], animate: !calm });
+  } else if (!wallMap.getBounds().pad(-0.1).contains(bounds.getCenter())) {
+    wallMap.panTo(bounds.getCenter(), { animate: !calm });
+  }
+}

@@ -1,0 +1,115 @@
+// Writes days left, stop numbers and names on the map, wherever they fit; the more urgent go first.
+
+const tagLayer = L.layerGroup();
+const NARROW_PX = 36; // more room than this across a field, and its days left are written inside it
+
+function placeTags() {
+  tagLayer.clearLayers();
+  const view = L.bounds([8, 8], wallMap.getSize().subtract([8, 8]));
+  const taken = controlBoxes();
+  const named = new Set();
+  for (const tag of [...pickedRing(), ...roundTags(), ...fieldTags(), ...groundNames()]) {
+    const box = boxOf(tag);
+    if (tag.whole ? !view.contains(box) : !box.intersects(view)) continue;
+    if (!tag.always && taken.some((other) => other.overlaps(box))) continue;
+    if (named.has(tag.place)) continue;
+    if (tag.place) named.add(tag.place);
+    if (!tag.clear) taken.push(box);
+    tagLayer.addLayer(markerFor(tag));
+  }
+}
+
+function controlBoxes() {
+  const corner = byId("map").getBoundingClientRect();
+  return [...document.querySelectorAll("#map .leaflet-control")].map((control) => {
+    const { left, top, right, bottom } = control.getBoundingClientRect();
+    return L.bounds([left - corner.left, top - corner.top], [right - corner.left, bottom - corner.top]);
+  });
+}
+
+// A tag stands in the middle of its place, or `beside` it, or `above` it, by so many pixels.
+function cornerOf({ width, height, beside, above }) {
+  return L.point(beside ? beside : -width / 2, above ? -height - above : -height / 2);
+}
+
+function boxOf(tag) {
+  const corner = wallMap.latLngToContainerPoint(tag.at).add(cornerOf(tag));
+  return L.bounds(corner, corner.add([tag.width, tag.height]));
+}
+
+function markerFor(tag) {
+  const icon = L.divIcon({
+    className: `tag ${tag.className}`,
+    html: tag.body(),
+    iconSize: [tag.width, tag.height],
+    iconAnchor: cornerOf(tag).multiplyBy(-1),
+  });
+  const marker = L.marker(tag.at, {
+    icon, keyboard: false, interactive: tag.press !== null, zIndexOffset: tag.lift || 0,
+  });
+  if (tag.press !== null) marker.on("click", tag.press);
+  return marker;
+}
+
+function fieldTags() {
+  const onRound = new Set(stopsOf(chosen.round).map((stop) => stop.field));
+  const fields = page.fields
+    .filter((field) => field.at !== null && isShown(field))
+    .filter((field) => chosen.round === null || field.id === chosen.field || (onRound.has(field.id) && isWide(field)))
+    .sort((a, b) => Number(b.id === chosen.field) - Number(a.id === chosen.field));
+  return bundled(fields).map(({ first, others }) => fieldTag(first, others));
+}
+
+// Fields whose tags would overlap go into one bundle, under the first.
+function bundled(fields) {
+  const bundles = [];
+  for (const field of fields) {
+    const box = boxOf(fieldTag(field, []));
+    const bundle = bundles.find((one) => one.box.overlaps(box));
+    if (bundle) {
+      bundle.others.push(field);
+      bundle.box = boxOf(fieldTag(bundle.first, bundle.others));
+    } else {
+      bundles.push({ first: field, others: [], box });
+    }
+  }
+  return bundles;
+}
+
+function isWide(field) {
+  return 2 * roomPx(field) >= NARROW_PX;
+}
+
+function fieldTag(field, others) {
+  const more = others.length > 0 ? `+${others.length}` : "";
+  const inside = isWide(field);
+  const picked = field.id === chosen.field;
+  return {
+    at: latLng(field.at),
+    width: 11 + 9 * days(field.days).length + (inside ? 0 : 14) + (more ? 4 + 9 * more.length : 0),
+    height: 24,
+    above: inside ? 0 : 4 + roomPx(field),
+    className: `days${picked ? " picked" : ""}`,
+    body: () =>
+      make("span", {},
+        inside ? null : swatch(chosen.by, lookOf(field), 13, 24),
+        make("b", {}, days(field.days)),
+        more && make("i", {}, more)),
+    press: () => (others.length > 0 ? openBundle([field, ...others]) : pickField(field.id)),
+    lift: picked ? 1000 : 0,
+  };
+}
+
+// Goes closer, until the fields of a bundle come apart; at the closest, picks the first.
+function openBundle(fields) {
+  const bounds = L.latLngBounds(fields.map((field) => latLng(field.at)));
+  if (wallMap.getZoom() >= wallMap.getMaxZoom()) pickField(fields[0].id);
+  else wallMap.fitBounds(bounds, { paddingTopLeft: [60, 80], paddingBottomRight: [60, 60], animate: !calm });
+}
+
+function pickedRing() {
+  const field = fieldById.get(chosen.field);
+  if (!field || field.at === null || isWide(field)) return [];
+  return [{ at: latLng(field.at), width: 34, height: 34, className: "ring", body: () => "", press: null, always: true,
+    clear: true }];
+}

@@ -1,0 +1,119 @@
+"""What the sheet of one field says: titled sections of plain lines and small tables."""
+
+from collections.abc import Iterable
+from typing import Any
+
+import pandas as pd
+
+from maps import labels
+from spatial.reasons import Reason
+from spatial.settings import Settings
+
+Row = dict[str, Any]
+Section = dict[str, Any]  # "title" with "lines" (sentences) or "pairs" (a label and its value)
+
+WHY = frozenset({
+    "freeze_rules", "growth_rules", "rule_caps", "average_is_later", "average_not_reached", "chance_not_reached",
+})
+MIND = frozenset({
+    "few_seasons", "thin_cover", "cold_spot", "weak_evidence", "kept_for_grazing", "overseeded", "weedy_clean_machine",
+    "promised_by", "promise_after_last_cut", "sprayed_until", "dormant_burn_caution",
+})
+
+
+def known(value: Any) -> Any:
+    """Return a cell of a table, or None where it is missing."""
+    if isinstance(value, tuple | list):
+        return tuple(value)
+    if isinstance(value, Reason) or value is None:
+        return value
+    return None if pd.api.types.is_scalar(value) and pd.isna(value) else value
+
+
+def sheet(row: Row, settings: Settings, units: str, on_route: list[str]) -> list[Section]:
+    """Return the sections of a field's sheet, in the order they are read; a section with nothing to say is left out."""
+    advice = row.get("advice") or ()
+    sections = [
+        _lines("to_do", _sentences((why for why in advice if why.code not in WHY | MIND), units)),
+        _lines("on_route", on_route),
+        _lines("off_route", _sentences([row["why_not"]] if row.get("why_not") else [], units)),
+        _pairs("dates", _dates(row, settings)),
+        _lines("why", _sentences((why for why in advice if why.code in WHY), units)),
+        _lines("mind", _sentences((why for why in advice if why.code in MIND), units)),
+        _soil(row, units),
+        _pairs("field", _field(row, units)),
+    ]
+    return [section for section in sections if section.get("lines") or section.get("pairs")]
+
+
+def cut_by(row: Row) -> str:
+    """Return the last-cut date as a few words for the list."""
+    date = row.get("last_cut_date")
+    if date is None:
+        return labels.PAGE["no_last_cut"]
+    return labels.PAGE["passed" if row["urgency"] == "past" else "by"].format(day=labels.day(date))
+
+
+def facts(row: Row, units: str) -> list[str]:
+    """Return what a row of the list says beside the name and client: size and stage."""
+    size = "" if row.get("area_ha") is None else labels.area(row["area_ha"], units)
+    return [fact for fact in (size, labels.STAGES[row["stage"]] if row["stage"] else "") if fact]
+
+
+def _sentences(reasons: Iterable[Reason], units: str) -> list[str]:
+    return [labels.sentence(why, units) for why in reasons]
+
+
+def _lines(title: str, lines: list[str]) -> Section:
+    return {"title": labels.PAGE[title], "lines": lines}
+
+
+def _pairs(title: str, pairs: list[tuple[str, str]]) -> Section:
+    return {"title": labels.PAGE[title], "pairs": [list(pair) for pair in pairs if pair[1]]}
+
+
+def _dates(row: Row, settings: Settings) -> list[tuple[str, str]]:
+    page = labels.PAGE
+    cover, seasons = row.get("freeze_cover_share"), row.get("freeze_seasons")
+    has_freeze = bool(cover)
+    return [
+        (page["last_cut"], labels.day(row.get("last_cut_date")) or page["no_last_cut"]),
+        (page["last_cut_why"], labels.LIMITS.get(row.get("last_cut_limit") or "", "")),
+        (f"{page['freeze']} ({labels.chance_words(settings.chance)})", _freeze(row, "killing_freeze_date", has_freeze)),
+        (f"{page['freeze']} ({page['average']})", _freeze(row, "average_freeze_date", has_freeze)),
+        (page["regrowth"], _days(row.get("regrowth_days"))),
+        (page["ready"], labels.day(row.get("ready_date"))),
+        (page["previous_cut"], labels.day_in_year(row.get("previous_cut_date"))),
+        (page["promised"], labels.day(row.get("promised_by_date"))),
+        (page["seasons"], "" if seasons is None else f"{seasons:.0f}"),
+        (page["cover"], "" if cover is None else f"{100 * cover:.0f} %"),
+    ]
+
+
+def _freeze(row: Row, column: str, has_freeze: bool) -> str:
+    return labels.day(row.get(column)) or labels.PAGE["not_reached" if has_freeze else "unknown"]
+
+
+def _days(days: float | None) -> str:
+    return "" if days is None else labels.PAGE["regrowth_days"].format(days=f"{days:.0f}")
+
+
+def _soil(row: Row, units: str) -> Section:
+    flags = row.get("flags") or ()
+    ph, origin = row.get("soil_ph"), row.get("soil_ph_origin") or ""
+    ph_words = labels.PAGE["no_ph"] if ph is None else f"{labels.PAGE['ph']} {ph:.1f} ({labels.ORIGINS.get(origin, origin)})."
+    return _lines("soil", [ph_words, *(_sentences(flags, units) or [labels.PAGE["no_flags"]])])
+
+
+def _field(row: Row, units: str) -> list[tuple[str, str]]:
+    page = labels.PAGE
+    return [
+        (page["stage_now"], labels.STAGES.get(row["stage"], "")),
+        (page["grass"], ", ".join(str(row[part]) for part in ("grass_name", "cultivar") if row.get(part))),
+        (page["size"], "" if row.get("area_ha") is None else labels.area(row["area_ha"], units)),
+        (page["kept_for"], labels.INTENTS.get(row.get("intent") or "", "")),
+        (page["height"], "" if row.get("height_cm") is None else labels.height(row["height_cm"], units)),
+        (page["stubble"], "" if row.get("stubble_cm") is None else labels.height(row["stubble_cm"], units)),
+        (page["place"], str(row.get("area") or "")),
+        (page["weedy"], page["yes"] if row.get("weedy") else ""),
+    ]

@@ -1,0 +1,115 @@
+"""The plan as tables: fields.csv and route.csv for a spreadsheet, plan.json for programs."""
+
+import json
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from maps.labels import sentence, sentences
+from spatial.plan import Plan
+from spatial.units import farmer_units
+
+FIELD_KEYS = (
+    "client",
+    "name",
+    "grass",
+    "area_ha",
+    "killing_freeze_date",
+    "average_freeze_date",
+    "last_cut_date",
+    "last_cut_limit",
+    "ready_date",
+    "days_left",
+    "stage",
+    "urgency",
+    "advice",
+    "soil_ph",
+    "flags",
+    "crew",
+    "cut_date",
+    "cut_kind",
+    "why_not",
+)
+ROUTE_KEYS = ("crew", "date", "stop", "field_id", "cut_kind", "start", "end", "travel_min", "area_ha")
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def write_fields_csv(plan: Plan, path: Path, _made_on: datetime) -> None:
+    """Write one row a field, in the region's units, as CSV that a spreadsheet opens without running anything."""
+    table = pd.DataFrame([{"field_id": field_id} | row for field_id, row in _field_rows(plan)])
+    table["flags"] = [" ".join(flag["reason"] for flag in flags) for flags in table["flags"]]
+    _write_csv(_in_units(table, plan.region.units), path)
+
+
+def write_route_csv(plan: Plan, path: Path, _made_on: datetime) -> None:
+    """Write one row a stop, in the region's units, with the field's client and name."""
+    route = plan.route[list(ROUTE_KEYS)].assign(
+        date=plan.route["date"].dt.strftime("%Y-%m-%d"),
+        start=plan.route["start"].dt.strftime("%H:%M"),
+        end=plan.route["end"].dt.strftime("%H:%M"),
+    )
+    who = plan.fields[["client", "name"]].reindex(route["field_id"]).reset_index(drop=True)
+    _write_csv(_in_units(pd.concat([route.reset_index(drop=True), who], axis=1), plan.region.units), path)
+
+
+def write_plan_json(plan: Plan, path: Path, _made_on: datetime) -> None:
+    """Write the whole plan for programs: inside units (ha, days), ISO dates, null where a value is missing."""
+    path.write_text(json.dumps(plan_document(plan), ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+
+
+def plan_document(plan: Plan) -> dict[str, Any]:
+    """Return the plan as plain values, ready for JSON."""
+    return {
+        "region": plan.region.name,
+        "on": plan.settings.on.isoformat(),
+        "chance": plan.settings.chance,
+        "season": plan.season.year,
+        "fields": [{"field_id": field_id} | row for field_id, row in _field_rows(plan)],
+        "route": [{key: _plain(row[key]) for key in ROUTE_KEYS} for row in plan.route.to_dict("records")],
+        "notes": [sentence(note, plan.region.units) for note in plan.notes],
+    }
+
+
+def _field_rows(plan: Plan) -> list[tuple[str, dict[str, Any]]]:
+    units = plan.region.units
+    rows = plan.fields[list(FIELD_KEYS)].to_dict("index")
+    return [(str(field_id), _field_row(row, units)) for field_id, row in rows.items()]
+
+
+def _field_row(row: Mapping[Any, Any], units: str) -> dict[str, Any]:
+    words = {
+        "advice": sentences(row["advice"], units),
+        "flags": [{"flag": flag.code, "reason": sentence(flag, units)} for flag in row["flags"]],
+        "why_not": sentence(row["why_not"], units) if row["why_not"] is not None else None,
+    }
+    return {key: words[key] if key in words else _plain(row[key]) for key in FIELD_KEYS}
+
+
+def _plain(value: Any) -> Any:
+    """Return a table's cell as JSON holds it: None for missing and empty, ISO text for days and times."""
+    if value is None or value == "" or pd.isna(value):
+        return None
+    if isinstance(value, pd.Timestamp):
+        return value.strftime("%Y-%m-%d") if value == value.normalize() else value.strftime("%Y-%m-%dT%H:%M")
+    if isinstance(value, str):
+        return value
+    return (
+        int(value) if float(value).is_integer() and not isinstance(value, float) else round(float(value), 4)
+    )
+
+
+def _in_units(table: pd.DataFrame, units: str) -> pd.DataFrame:
+    if units != "us":
+        return table.round({"area_ha": 2})
+    acres = farmer_units(table["area_ha"].astype(float), "_ha", "_ac").round(2)
+    return table.assign(area_ha=acres).rename(columns={"area_ha": "area_ac"})
+
+
+def _write_csv(table: pd.DataFrame, path: Path) -> None:
+    safe = table.map(
+        lambda value: f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_STARTS) else value
+    )
+    safe.to_csv(path, index=False, encoding="utf-8-sig", lineterminator="\r\n")

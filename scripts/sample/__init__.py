@@ -1,0 +1,1 @@
+"""The invented district of the sample region, one idea a module."""

@@ -1,0 +1,119 @@
+"""A region folder started from the user's own layers: region.toml with what their columns and tags tell."""
+
+import json
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+import geopandas as gpd
+import rasterio
+from rasterio.errors import RasterioError
+
+from spatial.columns import FIELDS
+from spatial.errors import InputError, Problem
+from spatial.inputs.checks import Report, Source, their_name
+from spatial.inputs.freeze import freeze_tags
+from spatial.inputs.layers import read_layer
+from spatial.inputs.region_file import FILE
+from spatial.inputs.rules import read_grasses
+from spatial.store import write_new
+
+ASKED = {
+    "kind": '# kind = "seasons"            # what a band is: "seasons" or "chances"',
+    "threshold_c": "# threshold_f = 28            # temperature the layer was made with",
+    "day_count": '# day_count = "season_start"  # what the days count from: "season_start" or "year"',
+}
+
+
+def new_region(folder: Path, files: Mapping[str, Path], time_zone: str) -> Path:
+    """Write `folder`/region.toml naming the user's files, and return its path; the files stay where they are.
+
+    `files` maps parts (fields, freeze, roads, crews, outlook, clients, survey, soil_tests) to paths; fields is
+    needed. The file's own column names are mapped where they can be told; what cannot be told stands there as
+    a line to fill in. Raises InputError where a file cannot be read or the folder already has a region.toml.
+    """
+    fields = read_layer(files["fields"], "polygon", Report())
+    parts = [_heading(folder, time_zone), _fields_part(folder, files["fields"], fields)]
+    parts += [_part(folder, name, path) for name, path in files.items() if name != "fields"]
+    path = folder / FILE
+    try:
+        write_new(path, "\n".join(parts))
+    except FileExistsError as error:
+        raise InputError([Problem(str(path), "", "is already there", "Choose another folder")]) from error
+    except OSError as error:
+        raise InputError(
+            [Problem(str(path), "", f"cannot be written ({error.strerror})", "Check the folder")]
+        ) from error
+    return path
+
+
+def _heading(folder: Path, time_zone: str) -> str:
+    lines = ("format = 1", f"name = {_quoted(folder.resolve().name)}", f"time_zone = {_quoted(time_zone)}")
+    return "\n".join((*lines, 'units = "us"', 'season_start = "08-01"  # south of the equator "02-01"', ""))
+
+
+def _fields_part(folder: Path, path: Path, fields: gpd.GeoDataFrame) -> str:
+    lines = ["[fields]", f"file = {_quoted(_relative(path, folder))}"]
+    found = {column.name: their_name(fields, column, Source("")) for column in FIELDS}
+    id_column = _id_column(fields)
+    if found["field_id"] is None and id_column is not None:
+        lines.append(f"columns = {{ field_id = {_quoted(id_column)} }}")
+    elif found["field_id"] is None:
+        lines.append('# columns = { field_id = "..." }  # the column whose values name the fields')
+    if found["grass"] is None:
+        lines.append(f'# defaults = {{ grass = "..." }}  # one of: {", ".join(read_grasses(Report()))}')
+    return "\n".join([*lines, _others(found), ""])
+
+
+def _others(found: Mapping[str, object]) -> str:
+    missing = ", ".join(name for name, theirs in found.items() if theirs is None and name != "field_id")
+    return f"# Columns not found, all optional: {missing}" if missing else ""
+
+
+def _id_column(fields: gpd.GeoDataFrame) -> str | None:
+    """Return the first column that could name the fields: different and filled in every row, with id in its name."""
+    table = fields.drop(columns=fields.geometry.name)
+    unique = [name for name in table.columns if table[name].notna().all() and table[name].is_unique]
+    named = [
+        name
+        for name in unique
+        if "id" in str(name).lower() or str(name).lower() in ("field", "name", "number")
+    ]
+    return str(named[0]) if named else None
+
+
+def _part(folder: Path, name: str, path: Path) -> str:
+    if not path.exists():
+        raise InputError([Problem(str(path), "", "is not there", "Check the name")])
+    quoted = _quoted(_relative(path, folder))
+    if name == "soil_tests":
+        return f"[soil_tests]\nfiles = [{quoted}]\n"
+    lines = [f"[{name}]", f"file = {quoted}"]
+    return "\n".join([*lines, *(_freeze_lines(path) if name == "freeze" else []), ""])
+
+
+def _freeze_lines(path: Path) -> list[str]:
+    try:
+        with rasterio.open(path) as raster:
+            said = freeze_tags(raster)
+    except RasterioError as error:
+        cause = f"cannot be read as a raster ({str(error).splitlines()[0]})"
+        raise InputError([Problem(path.name, "", cause, "Save it as GeoTIFF")]) from error
+    lines = [f"{key} = {json.dumps(value)}" for key, value in said.items() if value is not None]
+    has_threshold = {"threshold_c", "threshold_f"} & set(said)
+    return lines + [
+        line
+        for key, line in ASKED.items()
+        if key not in said and not (key == "threshold_c" and has_threshold)
+    ]
+
+
+def _relative(path: Path, folder: Path) -> str:
+    try:
+        return Path(os.path.relpath(path.resolve(), folder.resolve())).as_posix()
+    except ValueError:  # another drive
+        return path.resolve().as_posix()
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)

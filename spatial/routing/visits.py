@@ -1,0 +1,106 @@
+"""Turns candidate fields and crew-days into the visits that a route is made of."""
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from spatial.routing.model import DAY_MIN, NO_WAY_MIN, Round
+from spatial.routing.roads import Travel
+from spatial.routing.urgency import urgency_weight
+from spatial.routing.windows import days_after
+from spatial.settings import Settings
+from spatial.units import HA_PER_ACRE
+
+# Share of a shift that work in one field may fill; the rest is for what no plan knows (common practice, no
+# source).
+_FULL_SHARE = 0.95
+
+# By how much a float may be off before it costs a minute or a part.
+_TINY = 1e-9
+
+
+def crew_day_table(crews: pd.DataFrame, workdays: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """Return the crew-days in order of crew and date, with what a route needs of their crew.
+
+    Adds yard (position of the crew), work_rate_ha_h, day (after `settings.on`) and shift_min to the columns
+    of `workdays`.
+    """
+    known = workdays[workdays["crew"].isin(crews.index)].sort_values(["crew", "date"], ignore_index=True)
+    return known.assign(
+        yard=crews.index.get_indexer(pd.Index(known["crew"])),
+        work_rate_ha_h=crews["work_rate_ha_h"].reindex(known["crew"]).to_numpy(),
+        day=days_after(known["date"], settings.on).astype("int64"),
+        shift_min=known["shift_end_min"] - known["shift_start_min"],
+    )
+
+
+def whole_minutes(travel: Travel) -> NDArray[np.int64]:
+    """Return the travel times rounded up to whole minutes; `NO_WAY_MIN` where there is no way."""
+    return np.ceil(np.nan_to_num(travel.minutes - _TINY, nan=NO_WAY_MIN)).clip(0).astype("int64")
+
+
+def field_parts(
+    area_ha: pd.Series,
+    to_yard_min: NDArray[np.int64],
+    crew_days: pd.DataFrame,
+    may: NDArray[np.bool_],
+    settings: Settings,
+) -> NDArray[np.int64]:
+    """Return into how many equal parts each field is split: the fewest that fit; 0 where too few days fit them.
+
+    `to_yard_min` and `may` are (crew-days, fields). A part fits a crew-day that may cut it where its work
+    takes at most 0.95 of the shift, and with the way there and back no more than all of it. Every part needs a
+    crew-day that it fits.
+    """
+    shift_min = crew_days["shift_min"].to_numpy()[:, None]
+    room_min = np.minimum(_FULL_SHARE * shift_min, shift_min - 2 * to_yard_min - settings.fold_min)
+    rate_ha_h = crew_days["work_rate_ha_h"].to_numpy()[:, None]
+    room_ha = np.where(may, np.floor(room_min).clip(0), 0.0) * rate_ha_h / 60
+    whole_ha, most_ha = area_ha.to_numpy(dtype="float64"), room_ha.max(axis=0, initial=0.0)
+    parts = np.ceil(np.divide(whole_ha, most_ha, out=np.zeros_like(whole_ha), where=most_ha > 0) - _TINY)
+    parts = np.where(most_ha > 0, parts.clip(1), 0)
+    crew_days_that_fit = (room_ha * parts >= whole_ha * (1 - _TINY)).sum(axis=0)
+    return np.where(crew_days_that_fit >= parts, parts, 0).astype("int64")
+
+
+def visits_to(fields: pd.DataFrame, parts: NDArray[np.int64], settings: Settings) -> pd.DataFrame:
+    """Return one row for each part of each field: field (position), parts, area_ha, first_day, last_day, prize.
+
+    The prize is in minutes of driving: acres times `settings.acre_worth_min`, up to twice that when urgent.
+    """
+    field = np.repeat(np.arange(len(fields)), parts)
+    days = fields[["first_day", "last_day"]].iloc[field].reset_index(drop=True)
+    area_ha = fields["area_ha"].to_numpy()[field] / parts[field]
+    worth = settings.acre_worth_min * area_ha / HA_PER_ACRE * (1 + urgency_weight(days["last_day"]))
+    return days.assign(field=field, parts=parts[field], area_ha=area_ha, prize=worth.round().astype("int64"))
+
+
+def round_of(
+    visits: pd.DataFrame,
+    crew_days: pd.DataFrame,
+    travel_min: NDArray[np.int64],
+    may: NDArray[np.bool_],
+    settings: Settings,
+) -> Round:
+    """Return the round to be planned: minutes count from midnight of `settings.on`.
+
+    `travel_min` has the yards first, then the fields; `may` is (crew-days, fields).
+    """
+    field = visits["field"].to_numpy()
+    yards = len(travel_min) - may.shape[1]
+    rates = crew_days.groupby("yard")["work_rate_ha_h"].first().reindex(range(yards), fill_value=1.0)
+    work_min = 60 * visits["area_ha"].to_numpy() / rates.to_numpy()[:, None]
+    place = np.concatenate([np.arange(yards), yards + field])
+    midnight = crew_days["day"].to_numpy() * DAY_MIN
+    return Round(
+        travel_min=travel_min[np.ix_(place, place)],
+        service_min=np.ceil(work_min - _TINY).astype("int64") + int(np.ceil(settings.fold_min)),
+        earliest_min=(visits["first_day"].to_numpy() * DAY_MIN).astype("int64"),
+        latest_min=((visits["last_day"].to_numpy() + 1) * DAY_MIN).astype("int64"),
+        prize=visits["prize"].to_numpy(),
+        field=field,
+        yard=crew_days["yard"].to_numpy(),
+        start_min=midnight + crew_days["shift_start_min"].to_numpy(),
+        end_min=midnight + crew_days["shift_end_min"].to_numpy(),
+        closed=~may[:, field],
+    )
