@@ -20,7 +20,9 @@ MARGIN_SHARE = 0.25
 
 def rings(shape: BaseGeometry | None) -> list[list[list[Place]]]:
     """Return the polygons of a field, each an outer ring and its holes, without the closing point."""
-    polygons = [] if shape is None else [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
+    polygons = (
+        [] if shape is None else [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
+    )
     return [
         [_places(ring.coords, FIELD_DECIMALS)[:-1] for ring in (polygon.exterior, *polygon.interiors)]
         for polygon in polygons
@@ -47,17 +49,18 @@ def _label_point(shape: BaseGeometry | None) -> list[float] | None:
         return None
     narrow = math.cos(math.radians(shape.centroid.y))
     flat = shapely.transform(shape, lambda lonlat: lonlat * [M_PER_DEGREE * narrow, M_PER_DEGREE])
-    largest = max(shapely.get_parts(shapely.make_valid(flat)), key=lambda part: part.area)
-    middle, edge = _widest_place(largest)
+    middle, edge = _widest_place(shapely.make_valid(flat))
     lon, lat = middle[0] / (M_PER_DEGREE * narrow), middle[1] / M_PER_DEGREE
     return [round(lon, FIELD_DECIMALS), round(lat, FIELD_DECIMALS), round(math.dist(middle, edge), 1)]
 
 
-def _widest_place(flat: BaseGeometry) -> tuple[tuple[float, float], tuple[float, float]]:
-    if flat.area == 0:
+def _widest_place(flat: BaseGeometry) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    polygons = [part for part in shapely.get_parts(flat) if isinstance(part, shapely.Polygon)]
+    if not polygons:
         point = flat.representative_point().coords[0]
         return point, point
-    middle, edge = shapely.maximum_inscribed_circle(flat, tolerance=math.sqrt(flat.area) / 50).coords
+    largest = max(polygons, key=lambda part: part.area)
+    middle, edge = shapely.maximum_inscribed_circle(largest, tolerance=math.sqrt(largest.area) / 50).coords
     return middle, edge
 
 
@@ -86,20 +89,25 @@ def _surroundings(plan: Plan) -> tuple[float, float, float, float] | None:
     return west - margin, south - margin, east + margin, north + margin
 
 
-def _named(table: gpd.GeoDataFrame | None, box: tuple[float, float, float, float]) -> list[tuple[str, BaseGeometry]]:
+def _named(
+    table: gpd.GeoDataFrame | None, box: tuple[float, float, float, float]
+) -> list[tuple[str, BaseGeometry]]:
     if table is None or table.empty:
         return []
     table = _in_degrees(table)
     names = table["name"].fillna("").astype(str) if "name" in table else [""] * len(table)
-    pairs = zip(names, shapely.clip_by_rect(table.geometry.array, *box), strict=True)
+    pairs = zip(names, shapely.clip_by_rect(np.asarray(table.geometry), *box), strict=True)
     return sorted((pair for pair in pairs if not _nothing(pair[1])), key=lambda pair: (pair[0], pair[1].wkb))
 
 
 def _county(row: tuple[str, BaseGeometry], box: tuple[float, float, float, float]) -> dict[str, Any]:
     name, shape = row
     edge = shapely.clip_by_rect(shape.boundary, *_inside(box)).simplify(GROUND_STEP_DEG)
-    return {"name": name, "at": _places([shape.representative_point().coords[0]], GROUND_DECIMALS)[0],
-            "lines": _line_places(edge)}
+    return {
+        "name": name,
+        "at": _places([shape.representative_point().coords[0]], GROUND_DECIMALS)[0],
+        "lines": _line_places(edge),
+    }
 
 
 def _inside(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
@@ -116,10 +124,14 @@ def _town(row: tuple[str, BaseGeometry]) -> dict[str, Any]:
 def _lines(table: gpd.GeoDataFrame | None, box: tuple[float, float, float, float]) -> list[list[Place]]:
     if table is None or table.empty:
         return []
-    shapes = shapely.clip_by_rect(_in_degrees(table).geometry.array, *box)
-    shapes = [shape.boundary if "Polygon" in shape.geom_type else shape for shape in shapes if not _nothing(shape)]
-    merged = shapely.line_merge(shapely.union_all(shapes)) if shapes else shapely.MultiLineString()
+    clipped = shapely.clip_by_rect(np.asarray(_in_degrees(table).geometry), *box)
+    lines = [_as_line(shape) for shape in clipped if not _nothing(shape)]
+    merged = shapely.line_merge(shapely.union_all(lines)) if lines else shapely.MultiLineString()
     return _line_places(merged.simplify(GROUND_STEP_DEG))
+
+
+def _as_line(shape: BaseGeometry) -> BaseGeometry:
+    return shape.boundary if "Polygon" in shape.geom_type else shape
 
 
 def _in_degrees(table: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

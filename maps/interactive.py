@@ -2,22 +2,22 @@
 
 import base64
 import hashlib
-import html
 import json
 import re
 from collections.abc import Iterable
 from datetime import datetime
 from importlib import metadata, resources
 from pathlib import Path
-from typing import Any, ClassVar
+from typing import Any
 
 import folium
 import jinja2
-from branca.element import Element, Figure
+from branca.element import Figure
 from folium.template import Template
 
 from maps import labels
 from maps.layers import page_data
+from maps.page_words import PAGE
 from spatial.errors import InputError, Problem
 from spatial.plan import Plan
 
@@ -28,17 +28,28 @@ LEAFLET_SHA256 = {
     "leaflet.css": "a7837102824184820dfa198d1ebcd109ff6d0ff9a2672a074b9a1b4d147d04c6",
 }
 SCRIPTS = (
-    "make", "state", "hatches", "ground", "shapes", "tags", "way", "choices", "sheet", "entries", "rounds", "leaves",
+    "make",
+    "state",
+    "hatches",
+    "ground",
+    "shapes",
+    "tags",
+    "way",
+    "choices",
+    "sheet",
+    "entries",
+    "rounds",
+    "leaves",
     "start",
 )
-NO_SCRIPT_CAN = str.maketrans({"<": "\\u003c", ">": "\\u003e", "&": "\\u0026"})
+NO_TAG_CAN = str.maketrans({"<": "\\u003c", ">": "\\u003e", "&": "\\u0026"})
 
 
 class OfflineMap(folium.Map):
     """A folium map that loads nothing from anywhere and always has the same name."""
 
-    default_js: ClassVar[list[tuple[str, str]]] = []
-    default_css: ClassVar[list[tuple[str, str]]] = []
+    default_js: list[tuple[str, str]] = []  # noqa: RUF012 - as folium declares it
+    default_css: list[tuple[str, str]] = []  # noqa: RUF012 - as folium declares it
     _template = Template("""
         {% macro html(this, kwargs) %}<div id="map" role="region"></div>{% endmacro %}
         {% macro script(this, kwargs) %}
@@ -66,25 +77,45 @@ def map_page(plan: Plan, made_on: datetime) -> str:
     Equal plans give equal pages but for the line that says when it was made. Raises InputError where the installed
     Leaflet is not the one this page was made for.
     """
-    wall = OfflineMap(tiles=None, zoom_control=False, zoom_snap=0.5, attribution_control=False, max_zoom=18)
-    figure = wall.get_root()
-    _fill_head(figure)
-    figure._template = jinja2.Template(_page_file("page.html"))  # noqa: SLF001 - the one way to give the figure a frame
-    figure.title = html.escape(labels.PAGE["title"].format(region=plan.region.name))
-    figure.made = html.escape(labels.PAGE["made_on"].format(when=f"{labels.day_in_year(made_on)}, {made_on:%H:%M}"))
-    figure.scripts_off = html.escape(labels.PAGE["scripts_off"])
-    figure.data = _as_json(page_data(plan))
-    figure.own_script = _own_script()
-    return _with_policy(figure)
+    map_element, map_script = _map_parts()
+    parts = {
+        "title": PAGE["title"].format(region=plan.region.name),
+        "made": PAGE["made_on"].format(when=f"{labels.day_in_year(made_on)}, {made_on:%H:%M}"),
+        "scripts_off": PAGE["scripts_off"],
+        "styles": _styles(),
+        "leaflet": _leaflet(),
+        "map_element": map_element,
+        "map_script": map_script,
+        "page_script": _page_script(),
+        "data": _as_json(page_data(plan)),
+    }
+    frame = jinja2.Environment(autoescape=True, keep_trailing_newline=True).from_string(
+        _page_file("page.html")
+    )
+    return frame.render(parts, policy=_policy(frame.render(parts, policy="")))
 
 
-def _fill_head(figure: Figure) -> None:
-    figure.header._children.clear()  # noqa: SLF001 - its charset line is in our own frame, among the first 1024 bytes
+def _map_parts() -> tuple[str, str]:
+    """Return the element and the script that folium writes for the map."""
+    figure = Figure()
+    figure.add_child(
+        OfflineMap(tiles=None, zoom_control=False, zoom_snap=0.25, attribution_control=False, max_zoom=18)
+    )
+    figure.render()
+    return figure.html.render(), figure.script.render()
+
+
+def _styles() -> str:
+    """Return Leaflet's styles without the images they would load, then the page's own."""
+    return re.sub(r"url\([^)]*\)", "none", _leaflet_file("leaflet.css")) + "\n" + _page_file("page.css")
+
+
+def _leaflet() -> str:
+    """Return Leaflet's script under its licence, without the line that asks for a file beside it."""
     licence = metadata.distribution(LEAFLET).read_text("LICENSE") or ""
-    script = _leaflet_file("leaflet.js").replace("//# sourceMappingURL=leaflet.js.map", "")
-    styles = re.sub(r"url\([^)]*\)", "none", _leaflet_file("leaflet.css"))
-    figure.header.add_child(_verbatim(f"<style>{styles}\n{_page_file('page.css')}</style>"), name="styles")
-    figure.header.add_child(_verbatim(f"<script>/*!\n{licence}*/\n{script}</script>"), name="leaflet")
+    return f"/*!\n{licence}*/\n" + _leaflet_file("leaflet.js").replace(
+        "//# sourceMappingURL=leaflet.js.map", ""
+    )
 
 
 def _leaflet_file(name: str) -> str:
@@ -99,33 +130,23 @@ def _page_file(name: str) -> str:
     return resources.files("maps").joinpath("page", name).read_text(encoding="utf-8")
 
 
-def _own_script() -> str:
+def _page_script() -> str:
     modules = "\n".join(_page_file(f"{name}.js") for name in SCRIPTS)
     return f'(() => {{\n"use strict";\n{modules}}})();\n'
 
 
-def _verbatim(text: str) -> Element:
-    """Return an element that writes `text` as it is: a plain Element would read it as a template."""
-    element = Element("{{ this.text }}")
-    element.text = text
-    return element
-
-
 def _as_json(data: dict[str, Any]) -> str:
     """Return data as ASCII JSON in which no character can end or open a tag."""
-    return json.dumps(data, allow_nan=False, separators=(",", ":")).translate(NO_SCRIPT_CAN)
+    return json.dumps(data, allow_nan=False, separators=(",", ":")).translate(NO_TAG_CAN)
 
 
-def _with_policy(figure: Figure) -> str:
-    """Return the rendered page with a policy that lets only its own scripts and styles run."""
-    figure.policy = ""
-    page = figure.render()
+def _policy(page: str) -> str:
+    """Return the security policy that lets this page's own scripts and styles run, and nothing else."""
     scripts, styles = (re.findall(f"<{tag}>(.*?)</{tag}>", page, re.DOTALL) for tag in ("script", "style"))
-    figure.policy = (
+    return (
         f"default-src 'none'; script-src {_hashes(scripts)}; style-src {_hashes(styles)}; "
         "base-uri 'none'; form-action 'none'"
     )
-    return figure.render()
 
 
 def _hashes(texts: Iterable[str]) -> str:

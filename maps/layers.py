@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from maps import ground, labels, rounds, sheets
+from maps.page_words import PAGE, SHORT_URGENCIES
 from maps.sheets import Row, known
 from maps.style import STAGE_LOOKS, URGENCY_LOOKS, Look
 from spatial.plan import Plan
@@ -23,11 +24,11 @@ def page_data(plan: Plan) -> dict[str, Any]:
     crew_days = rounds.crew_days(plan, rows)
     return {
         "head": _head(plan),
-        "words": dict(labels.PAGE),
+        "words": dict(PAGE),
         "units": plan.region.units,
         "bounds": ground.bounds(plan.fields),
         "classes": {
-            "urgency": _classes(URGENCY_LOOKS, labels.URGENCIES, labels.SHORT_URGENCIES, rows, "urgency"),
+            "urgency": _classes(URGENCY_LOOKS, labels.URGENCIES, SHORT_URGENCIES, rows, "urgency"),
             "stage": _classes(STAGE_LOOKS, labels.STAGES, labels.STAGES, rows, "stage"),
         },
         "fields": [_field(row, plan, crew_days) for row in rows],
@@ -69,9 +70,9 @@ def _head(plan: Plan) -> dict[str, str]:
     chance = labels.chance_words(plan.settings.chance)
     when = f"{labels.weekday(plan.settings.on)} {plan.settings.on:%Y}"
     return {
-        "title": labels.PAGE["title"].format(region=plan.region.name),
-        "under": labels.PAGE["under_title"].format(day=when, chance=chance),
-        "how_chance": labels.PAGE["how_chance"].format(chance=chance),
+        "title": PAGE["title"].format(region=plan.region.name),
+        "under": PAGE["under_title"].format(day=when, chance=chance),
+        "how_chance": PAGE["how_chance"].format(chance=chance),
     }
 
 

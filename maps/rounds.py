@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 
 from maps import labels
+from maps.page_words import PAGE
 from maps.sheets import Row, known
 from spatial.plan import Plan
 
@@ -16,7 +17,9 @@ def crew_days(plan: Plan, rows: list[Row]) -> list[Round]:
     if plan.route is None or plan.route.empty:
         return []
     fields = {row["field_id"]: row for row in rows}
-    route = plan.route.assign(crew=plan.route["crew"].astype(str), field_id=plan.route["field_id"].astype(str))
+    route = plan.route.assign(
+        crew=plan.route["crew"].astype(str), field_id=plan.route["field_id"].astype(str)
+    )
     by_day = route.sort_values(["date", "crew", "stop"]).groupby(["date", "crew"], sort=True)
     return [_round(str(crew), date, stops, fields, plan) for (date, crew), stops in by_day]
 
@@ -27,8 +30,10 @@ def of_field(field_id: str, rounds: list[Round]) -> list[dict[str, Any]]:
         {
             "round": one["id"],
             "stop": stop["stop"],
-            "short": f"{one['day']}, {labels.PAGE['stop'].format(stop=stop['stop'])}",
-            "words": ", ".join((one["day"], one["crew"], labels.PAGE["stop"].format(stop=stop["stop"]), stop["words"])),
+            "short": f"{one['day']}, {PAGE['stop'].format(stop=stop['stop'])}",
+            "words": ", ".join(
+                (one["day"], one["crew"], PAGE["stop"].format(stop=stop["stop"]), stop["words"])
+            ),
         }
         for one in rounds
         for stop in one["stops"]
@@ -39,7 +44,7 @@ def of_field(field_id: str, rounds: list[Round]) -> list[dict[str, Any]]:
 def _round(crew: str, date: Any, stops: pd.DataFrame, fields: dict[str, Row], plan: Plan) -> Round:
     units = plan.region.units
     records = [{str(name): known(value) for name, value in stop.items()} for stop in stops.to_dict("records")]
-    count = labels.PAGE["one_stop"] if len(records) == 1 else labels.PAGE["stops"].format(count=len(records))
+    count = PAGE["one_stop"] if len(records) == 1 else PAGE["stops"].format(count=len(records))
     size = labels.area(float(stops["area_ha"].sum()), units)
     return {
         "id": f"{date:%Y-%m-%d} {crew}",
@@ -48,7 +53,7 @@ def _round(crew: str, date: Any, stops: pd.DataFrame, fields: dict[str, Row], pl
         "day": labels.weekday(date),
         "count": count,
         "size": size,
-        "sum": labels.PAGE["round_sum"].format(
+        "sum": PAGE["round_sum"].format(
             stops=count,
             area=size,
             start=labels.clock(records[0].get("start")),
@@ -84,8 +89,8 @@ def _stop_words(record: Row, units: str) -> list[str]:
     drive = record.get("travel_min")
     return [
         f"{start} to {end}" if start and end else start or end,
-        "" if drive is None else labels.PAGE["drive"].format(minutes=round(drive)),
-        labels.PAGE["part"].format(part=int(record["part"]), parts=parts) if parts > 1 else "",
+        "" if drive is None else PAGE["drive"].format(minutes=round(drive)),
+        PAGE["part"].format(part=int(record["part"]), parts=parts) if parts > 1 else "",
         labels.area(record["area_ha"], units) if record.get("area_ha") is not None else "",
         labels.CUT_KINDS.get(record.get("cut_kind") or "", ""),
     ]

@@ -6,19 +6,38 @@ from typing import Any
 import pandas as pd
 
 from maps import labels
+from maps.page_words import PAGE
 from spatial.reasons import Reason
 from spatial.settings import Settings
 
 Row = dict[str, Any]
 Section = dict[str, Any]  # "title" with "lines" (sentences) or "pairs" (a label and its value)
 
-WHY = frozenset({
-    "freeze_rules", "growth_rules", "rule_caps", "average_is_later", "average_not_reached", "chance_not_reached",
-})
-MIND = frozenset({
-    "few_seasons", "thin_cover", "cold_spot", "weak_evidence", "kept_for_grazing", "overseeded", "weedy_clean_machine",
-    "promised_by", "promise_after_last_cut", "sprayed_until", "dormant_burn_caution",
-})
+WHY = frozenset(
+    {
+        "freeze_rules",
+        "growth_rules",
+        "rule_caps",
+        "average_is_later",
+        "average_not_reached",
+        "chance_not_reached",
+    }
+)
+MIND = frozenset(
+    {
+        "few_seasons",
+        "thin_cover",
+        "cold_spot",
+        "weak_evidence",
+        "kept_for_grazing",
+        "overseeded",
+        "weedy_clean_machine",
+        "promised_by",
+        "promise_after_last_cut",
+        "sprayed_until",
+        "dormant_burn_caution",
+    }
+)
 
 
 def known(value: Any) -> Any:
@@ -50,8 +69,8 @@ def cut_by(row: Row) -> str:
     """Return the last-cut date as a few words for the list."""
     date = row.get("last_cut_date")
     if date is None:
-        return labels.PAGE["no_last_cut"]
-    return labels.PAGE["passed" if row["urgency"] == "past" else "by"].format(day=labels.day(date))
+        return PAGE["no_last_cut"]
+    return PAGE["passed" if row["urgency"] == "past" else "by"].format(day=labels.day(date))
 
 
 def facts(row: Row, units: str) -> list[str]:
@@ -65,55 +84,58 @@ def _sentences(reasons: Iterable[Reason], units: str) -> list[str]:
 
 
 def _lines(title: str, lines: list[str]) -> Section:
-    return {"title": labels.PAGE[title], "lines": lines}
+    return {"title": PAGE[title], "lines": lines}
 
 
 def _pairs(title: str, pairs: list[tuple[str, str]]) -> Section:
-    return {"title": labels.PAGE[title], "pairs": [list(pair) for pair in pairs if pair[1]]}
+    return {"title": PAGE[title], "pairs": [list(pair) for pair in pairs if pair[1]]}
 
 
 def _dates(row: Row, settings: Settings) -> list[tuple[str, str]]:
-    page = labels.PAGE
     cover, seasons = row.get("freeze_cover_share"), row.get("freeze_seasons")
     has_freeze = bool(cover)
     return [
-        (page["last_cut"], labels.day(row.get("last_cut_date")) or page["no_last_cut"]),
-        (page["last_cut_why"], labels.LIMITS.get(row.get("last_cut_limit") or "", "")),
-        (f"{page['freeze']} ({labels.chance_words(settings.chance)})", _freeze(row, "killing_freeze_date", has_freeze)),
-        (f"{page['freeze']} ({page['average']})", _freeze(row, "average_freeze_date", has_freeze)),
-        (page["regrowth"], _days(row.get("regrowth_days"))),
-        (page["ready"], labels.day(row.get("ready_date"))),
-        (page["previous_cut"], labels.day_in_year(row.get("previous_cut_date"))),
-        (page["promised"], labels.day(row.get("promised_by_date"))),
-        (page["seasons"], "" if seasons is None else f"{seasons:.0f}"),
-        (page["cover"], "" if cover is None else f"{100 * cover:.0f} %"),
+        (PAGE["last_cut"], labels.day(row.get("last_cut_date")) or PAGE["no_last_cut"]),
+        (PAGE["last_cut_why"], labels.LIMITS.get(row.get("last_cut_limit") or "", "")),
+        (
+            f"{PAGE['freeze']} ({labels.chance_words(settings.chance)})",
+            _freeze(row, "killing_freeze_date", has_freeze),
+        ),
+        (f"{PAGE['freeze']} ({PAGE['average']})", _freeze(row, "average_freeze_date", has_freeze)),
+        (PAGE["regrowth"], _days(row.get("regrowth_days"))),
+        (PAGE["ready"], labels.day(row.get("ready_date"))),
+        (PAGE["previous_cut"], labels.day_in_year(row.get("previous_cut_date"))),
+        (PAGE["promised"], labels.day(row.get("promised_by_date"))),
+        (PAGE["seasons"], "" if seasons is None else f"{seasons:.0f}"),
+        (PAGE["cover"], "" if cover is None else f"{100 * cover:.0f} %"),
     ]
 
 
 def _freeze(row: Row, column: str, has_freeze: bool) -> str:
-    return labels.day(row.get(column)) or labels.PAGE["not_reached" if has_freeze else "unknown"]
+    return labels.day(row.get(column)) or PAGE["not_reached" if has_freeze else "unknown"]
 
 
 def _days(days: float | None) -> str:
-    return "" if days is None else labels.PAGE["regrowth_days"].format(days=f"{days:.0f}")
+    return "" if days is None else PAGE["regrowth_days"].format(days=f"{days:.0f}")
 
 
 def _soil(row: Row, units: str) -> Section:
     flags = row.get("flags") or ()
     ph, origin = row.get("soil_ph"), row.get("soil_ph_origin") or ""
-    ph_words = labels.PAGE["no_ph"] if ph is None else f"{labels.PAGE['ph']} {ph:.1f} ({labels.ORIGINS.get(origin, origin)})."
-    return _lines("soil", [ph_words, *(_sentences(flags, units) or [labels.PAGE["no_flags"]])])
+    ph_words = (
+        PAGE["no_ph"] if ph is None else f"{PAGE['ph']} {ph:.1f} ({labels.ORIGINS.get(origin, origin)})."
+    )
+    return _lines("soil", [ph_words, *(_sentences(flags, units) or [PAGE["no_flags"]])])
 
 
 def _field(row: Row, units: str) -> list[tuple[str, str]]:
-    page = labels.PAGE
     return [
-        (page["stage_now"], labels.STAGES.get(row["stage"], "")),
-        (page["grass"], ", ".join(str(row[part]) for part in ("grass_name", "cultivar") if row.get(part))),
-        (page["size"], "" if row.get("area_ha") is None else labels.area(row["area_ha"], units)),
-        (page["kept_for"], labels.INTENTS.get(row.get("intent") or "", "")),
-        (page["height"], "" if row.get("height_cm") is None else labels.height(row["height_cm"], units)),
-        (page["stubble"], "" if row.get("stubble_cm") is None else labels.height(row["stubble_cm"], units)),
-        (page["place"], str(row.get("area") or "")),
-        (page["weedy"], page["yes"] if row.get("weedy") else ""),
+        (PAGE["stage_now"], labels.STAGES.get(row["stage"], "")),
+        (PAGE["grass"], ", ".join(str(row[part]) for part in ("grass_name", "cultivar") if row.get(part))),
+        (PAGE["size"], "" if row.get("area_ha") is None else labels.area(row["area_ha"], units)),
+        (PAGE["kept_for"], labels.INTENTS.get(row.get("intent") or "", "")),
+        (PAGE["height"], "" if row.get("height_cm") is None else labels.height(row["height_cm"], units)),
+        (PAGE["stubble"], "" if row.get("stubble_cm") is None else labels.height(row["stubble_cm"], units)),
+        (PAGE["place"], str(row.get("area") or "")),
+        (PAGE["weedy"], PAGE["yes"] if row.get("weedy") else ""),
     ]

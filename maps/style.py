@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Look:
-    """How one class of fields is drawn: `fill` and the `mark` colour of its hatch.
+    r"""How one class of fields is drawn: `fill` and the `mark` colour of its hatch.
 
-    `hatch` is written as strokes: ``/ - . x \\`` drawn once for a wide pattern, twice for a close one.
+    `hatch` is written as strokes: ``/ - . x \`` drawn once for a wide pattern, twice for a close one.
     """
 
     code: str

@@ -65,7 +65,7 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     )
     route = _checked_route(fields, region, settings, tell)
     fields = fields.join(route.fields)
-    fields = fields.join(advice(fields.join(numbers.drop(columns="stubble_cm")), settings))
+    fields = fields.join(advice(fields.join(numbers.drop(columns=["stubble_cm", "regrowth_days"])), settings))
     tell("plan", 1.0)
     return Plan(
         region, settings, season, fields, route.stops, (*_notes(fields, region, settings), *route.notes)
@@ -76,7 +76,7 @@ def _growth(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, season: Season) -> 
     days = growing_year(season)
     latitudes = fields.geometry.representative_point().y
     rows = np.unique(np.round(latitudes / LATITUDE_STEP_DEG)) * LATITUDE_STEP_DEG
-    hours = day_length_h(rows[:, None], days.dayofyear.to_numpy()[None, :])
+    hours = day_length_h(rows[:, None], days.day_of_year.to_numpy()[None, :])
     return growth(numbers, latitudes, pd.DataFrame(hours, index=rows, columns=days))
 
 

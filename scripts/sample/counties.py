@@ -4,7 +4,7 @@ import geopandas as gpd
 import numpy as np
 import shapely
 
-from sample.land import METRES, MARGIN_M, Floats, at_km, box
+from sample.land import MARGIN_M, METRES, Floats, Shape, at_km, box
 
 # The county that holds the point [km east and north].
 HELD = (("Quillen", 10, 45), ("Averell", 42, 44), ("Lorimer", 30, 22), ("Gadwall", 45, 6))
@@ -12,7 +12,7 @@ EAST_WEST_KM = ((-3, 32.4), (9, 32.0), (9, 33.2), (27, 32.7), (27, 31.4), (41, 3
 NORTH_SOUTH_KM = ((28.6, 57), (28.2, 44), (27.0, 44), (27, 32.7))
 
 
-def counties(river: shapely.Geometry) -> gpd.GeoDataFrame:
+def counties(river: Shape) -> gpd.GeoDataFrame:
     """Return the counties (`name`, polygons in metres); together they fill the district and its margin."""
     around = box(MARGIN_M)
     lines = [
@@ -24,7 +24,7 @@ def counties(river: shapely.Geometry) -> gpd.GeoDataFrame:
     return gpd.GeoDataFrame({"name": [name for name, _, _ in HELD]}, geometry=held, crs=METRES)
 
 
-def _lower_river(river: shapely.Geometry) -> shapely.LineString:
+def _lower_river(river: Shape) -> shapely.LineString:
     """Return the river's last stretch across the district, carried on beyond its edges."""
     last = min(shapely.get_parts(shapely.line_merge(river)), key=lambda part: part.centroid.y)
     points = shapely.get_coordinates(shapely.simplify(last, 30))

@@ -9,13 +9,13 @@ import pandas as pd
 import shapely
 from shapely.ops import substring
 
-from sample.land import METRES, Floats, at_km, dice
+from sample.land import METRES, Floats, Shape, at_km, dice
 from sample.roads import winding
 
 
 @dataclass(frozen=True)
 class Place:
-    """Where a client has fields [km east and north], a letter a field: hybrid, common, bahia, native; what is odd there."""
+    """Where a client has fields [km east and north], a letter for the grass of each, and what is odd there."""
 
     east_km: float
     north_km: float
@@ -52,7 +52,7 @@ FARMS = (
 
 
 def with_lanes(
-    roads: gpd.GeoDataFrame, streams: shapely.Geometry
+    roads: gpd.GeoDataFrame, streams: Shape
 ) -> tuple[gpd.GeoDataFrame, dict[Place, shapely.LineString]]:
     """Return the roads with a lane to every place, each joined to its road end to end, and the lanes by place."""
     lanes = {}
@@ -63,7 +63,7 @@ def with_lanes(
 
 
 def _with_lane(
-    roads: gpd.GeoDataFrame, place: Place, streams: shapely.Geometry
+    roads: gpd.GeoDataFrame, place: Place, streams: Shape
 ) -> tuple[gpd.GeoDataFrame, shapely.LineString]:
     number, turn_off_m = _turn_off(roads, place)
     road = roads.geometry.iloc[number]

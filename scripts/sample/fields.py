@@ -6,11 +6,10 @@ from typing import Any
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
 import shapely
 
 from sample.farms import FARMS, Farm, Place
-from sample.land import METRES, Floats, dice, lon_lat
+from sample.land import METRES, Floats, Shape, dice, lon_lat
 from sample.outlines import blob, outlines, stream_banks
 from sample.season import SPECIAL, THIS_DAY
 
@@ -35,8 +34,8 @@ NAMES = (
     "Sawmill Set", "Widow's Piece", "North Slope", "Three Corner", "Turkey Run", "Rock Pile", "Well Lot", "Lane Field",
     "Clay Bank", "Dogleg", "Powerline", "Persimmon", "New Ground", "Hog Wallow", "Ball Field", "Quarter Moon",
     "Old Terrace", "Tin Roof", "Fox Den", "Bee Yard", "Granny's", "Windmill", "Rail Side", "High Gate", "Cotton House",
-    "Peach Rows", "Whistle Stop", "Sunrise", "Buckeye", "Kudzu Edge", "Muscadine", "Half Mile", "Sweetgum", "Plum Hedge",
-    "Grape Arbor", "Blacksmith", "Scale House", "Washboard", "Mailbox", "Ditch Bank",
+    "Peach Rows", "Whistle Stop", "Sunrise", "Buckeye", "Kudzu Edge", "Muscadine", "Half Mile", "Sweetgum",
+    "Plum Hedge", "Grape Arbor", "Blacksmith", "Scale House", "Washboard", "Mailbox", "Ditch Bank",
 )  # fmt: skip
 
 
@@ -52,9 +51,9 @@ def fields(
     return table[[*table.columns.drop("geometry"), "geometry"]]
 
 
-def _finished(place: Place, shapes: list[shapely.Polygon]) -> list[shapely.Geometry]:
+def _finished(place: Place, shapes: list[shapely.Polygon]) -> list[Shape]:
     """Return the outlines from north to south, with the place's hole cut out or two of them made one field."""
-    ordered: list[shapely.Geometry] = sorted(shapes, key=lambda shape: -shape.centroid.y)
+    ordered: list[Shape] = sorted(shapes, key=lambda shape: -shape.centroid.y)
     if place.oddity == "two parts":
         return _nearest_two_joined(ordered)
     if place.oddity:
@@ -63,7 +62,7 @@ def _finished(place: Place, shapes: list[shapely.Polygon]) -> list[shapely.Geome
     return ordered
 
 
-def _nearest_two_joined(shapes: list[shapely.Geometry]) -> list[shapely.Geometry]:
+def _nearest_two_joined(shapes: list[Shape]) -> list[Shape]:
     large = [i for i, shape in enumerate(shapes) if shape.area > 20_000]
     pairs = [(shapes[i].distance(shapes[j]), i, j) for i in large for j in large if i < j]
     _, first, second = min(pairs)
@@ -78,7 +77,8 @@ def _hole(field: shapely.Polygon, what: str) -> shapely.Polygon:
     middle = np.array(inner.coords[0])
     if what == "pond":
         return blob(middle, 0.09 * np.sqrt(field.area), chance)
-    yard = shapely.box(*(middle - [38, 27]), *(middle + [38, 27]))
+    half = np.array([38, 27])
+    yard = shapely.box(*(middle - half), *(middle + half))
     return shapely.affinity.rotate(yard, chance.uniform(10, 40))
 
 
@@ -133,11 +133,11 @@ def _with_gates(table: gpd.GeoDataFrame, roads: gpd.GeoDataFrame) -> gpd.GeoData
     chance = dice("gates")
     gates = np.array([_gate(shape, ways, chance) for shape in table.geometry])
     lon, lat = lon_lat(gates[:, 0], gates[:, 1])
-    unknown = chance.random(len(table)) < 0.06
+    unknown = chance.random(len(table)) < 0.07
     return table.assign(gate_lon=np.where(unknown, np.nan, lon), gate_lat=np.where(unknown, np.nan, lat))
 
 
-def _gate(shape: shapely.Geometry, ways: shapely.Geometry, chance: np.random.Generator) -> Floats:
+def _gate(shape: Shape, ways: Shape, chance: np.random.Generator) -> Floats:
     rim = shapely.get_coordinates(shapely.segmentize(shape.boundary, 12))
     gap_m = shapely.distance(shapely.points(rim), ways)
     front = rim[gap_m < gap_m.min() + 5]

@@ -69,7 +69,7 @@ def _typical_day(x_m: Floats, y_m: Floats, streams: gpd.GeoDataFrame) -> Floats:
     valley = np.exp(-((gap_m / 900) ** 2))
     above_plain_m = height_m(x_m, y_m) - (70 + 35 * northness(y_m))
     return (
-        116
+        118
         - 18 * northness(y_m)
         - 0.04 * above_plain_m
         - 6 * valley

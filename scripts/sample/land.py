@@ -7,8 +7,10 @@ import numpy as np
 import pyproj
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 Floats = NDArray[np.float64]
+Shape = BaseGeometry
 Surface = Callable[[Floats, Floats], Floats]
 
 METRES = "EPSG:32617"  # UTM zone 17 north
@@ -70,7 +72,7 @@ def on_the_globe(table: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return turned.set_geometry(gpd.GeoSeries(rounded, index=turned.index, crs="EPSG:4326"))
 
 
-def lon_lat(x_m: Floats, y_m: Floats) -> tuple[Floats, Floats]:
+def lon_lat(x_m: Floats | float, y_m: Floats | float) -> tuple[Floats, Floats]:
     """Return longitudes and latitudes [deg] of points in the district's metres, rounded as they are written."""
     lon, lat = pyproj.Transformer.from_crs(METRES, "EPSG:4326", always_xy=True).transform(x_m, y_m)
     return np.round(lon, COORDINATE_DECIMALS), np.round(lat, COORDINATE_DECIMALS)

@@ -8,7 +8,7 @@ import shapely
 from shapely.ops import split
 
 from sample.farms import FARMS, Place
-from sample.land import Floats, dice, waves
+from sample.land import Floats, Shape, dice, waves
 
 M2_PER_ACRE = 4046.8564224
 LEAST_AC, MOST_AC = 2.0, 118.0
@@ -19,7 +19,7 @@ SCATTER_M = 1_500.0
 
 
 def outlines(
-    roads: gpd.GeoDataFrame, lanes: Mapping[Place, shapely.LineString], barriers: shapely.Geometry
+    roads: gpd.GeoDataFrame, lanes: Mapping[Place, shapely.LineString], barriers: Shape
 ) -> dict[Place, list[shapely.Polygon]]:
     """Return the outlines of each place's fields in metres; none touches another or a `barrier`."""
     verges = shapely.union_all(
@@ -37,18 +37,14 @@ def outlines(
     }
 
 
-def _ground(
-    usual_ac: float, lane: shapely.LineString, ways: shapely.Geometry, kept_out: shapely.Geometry
-) -> shapely.Geometry:
+def _ground(usual_ac: float, lane: shapely.LineString, ways: Shape, kept_out: Shape) -> Shape:
     """Return the land along a lane and the roads about it, as deep as the farm's fields."""
     near_ways = ways.intersection(lane.buffer(REACH_M))
     ground = near_ways.buffer(260 + 48 * np.sqrt(usual_ac))
     return ground.difference(shapely.clip_by_rect(kept_out, *ground.bounds))
 
 
-def _of_place(
-    place: Place, usual_ac: float, ground: shapely.Geometry, ways: shapely.Geometry
-) -> list[shapely.Polygon]:
+def _of_place(place: Place, usual_ac: float, ground: Shape, ways: Shape) -> list[shapely.Polygon]:
     """Return the place's fields: parcels that lie at a lane or road, on the whole nearest the middle first."""
     chance = dice(f"parcels {place.east_km} {place.north_km}")
     pieces = [parcel for part in shapely.get_parts(ground) for parcel in _parcels(part, usual_ac, chance)]
@@ -61,7 +57,7 @@ def _of_place(
 
 
 def _parcels(part: shapely.Polygon, usual_ac: float, chance: np.random.Generator) -> list[shapely.Polygon]:
-    """Return `part` cut across its longer side, again and again, until its pieces are of the size the farm is used to."""
+    """Return `part` cut across its longer side, again and again, until its pieces are of the farm's usual size."""
     limit_ac = min(usual_ac * float(chance.lognormal(0.25, 0.6)), MOST_AC)
     if part.area <= limit_ac * M2_PER_ACRE:
         return [part]
@@ -85,7 +81,7 @@ def _cut(part: shapely.Polygon, chance: np.random.Generator) -> shapely.LineStri
     return shapely.LineString([middle - 0.8 * across, middle + bend, middle + 0.8 * across])
 
 
-def _shaped(piece: shapely.Polygon, ways: shapely.Geometry, chance: np.random.Generator) -> shapely.Polygon:
+def _shaped(piece: shapely.Polygon, ways: Shape, chance: np.random.Generator) -> shapely.Polygon:
     """Return the parcel without its hedges and the woods that reach into it, its corners rounded by the machine."""
     field = piece.buffer(-HEDGE_M)
     for _ in range(int(chance.integers(0, 3))):
@@ -94,7 +90,7 @@ def _shaped(piece: shapely.Polygon, ways: shapely.Geometry, chance: np.random.Ge
     return shapely.simplify(field, 1.2)
 
 
-def _wood(field: shapely.Geometry, ways: shapely.Geometry, chance: np.random.Generator) -> shapely.Geometry:
+def _wood(field: Shape, ways: Shape, chance: np.random.Generator) -> Shape:
     """Return a patch of wood over a point of the field's edge that lies away from the road."""
     if field.is_empty:
         return field
@@ -116,12 +112,12 @@ def blob(centre: Floats, radius_m: float, chance: np.random.Generator) -> shapel
     return shapely.Polygon(centre + radii[:, None] * np.column_stack([np.cos(angles), np.sin(angles)]))
 
 
-def _largest(geometry: shapely.Geometry) -> shapely.Geometry:
+def _largest(geometry: Shape) -> Shape:
     parts = shapely.get_parts(geometry)
     return max(parts, key=lambda part: part.area) if len(parts) else geometry
 
 
-def _is_field(field: shapely.Geometry, ways: shapely.Geometry) -> bool:
+def _is_field(field: Shape, ways: Shape) -> bool:
     """Return whether the outline is large enough, not a sliver, and reached from a road or lane."""
     if field.is_empty or not LEAST_AC * M2_PER_ACRE <= field.area <= MOST_AC * M2_PER_ACRE:
         return False
@@ -129,7 +125,7 @@ def _is_field(field: shapely.Geometry, ways: shapely.Geometry) -> bool:
     return roundness > 0.4 and field.distance(ways) < 60
 
 
-def stream_banks(streams: gpd.GeoDataFrame) -> shapely.Geometry:
+def stream_banks(streams: gpd.GeoDataFrame) -> Shape:
     """Return the wooded banks of the streams in metres, wider along the river and uneven everywhere."""
     uneven = waves("banks", 1_500, 250)
     banks = []

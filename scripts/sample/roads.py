@@ -11,7 +11,7 @@ from scipy.sparse import coo_array, csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 from scipy.spatial import distance_matrix
 
-from sample.land import BOTTOM_M, LEFT_M, METRES, SIDE_M, Floats, at_km, box, dice, metres, smooth_line
+from sample.land import BOTTOM_M, LEFT_M, METRES, SIDE_M, Floats, Shape, at_km, box, dice, metres, smooth_line
 
 SPACING_M = 4_600.0
 TOWNS = (  # name, km east, km north, people
@@ -49,7 +49,7 @@ def towns() -> gpd.GeoDataFrame:
     return gpd.GeoDataFrame(columns, geometry=points, crs=METRES)
 
 
-def main_roads(river: shapely.Geometry) -> gpd.GeoDataFrame:
+def main_roads(river: Shape) -> gpd.GeoDataFrame:
     """Return highways and county roads (`road_class`, lines in metres) that meet end to end; few cross the river."""
     network = _network(river)
     lines = [_road(network, edge) for edge in range(len(network.edges))]
@@ -71,7 +71,7 @@ def with_loose_track(roads: gpd.GeoDataFrame, fields: gpd.GeoDataFrame) -> gpd.G
     return pd.concat([roads, track], ignore_index=True)
 
 
-def _network(river: shapely.Geometry) -> Network:
+def _network(river: Shape) -> Network:
     junctions = _junctions()
     edges = _without_fords(junctions, _near_pairs(junctions), river)
     on_highway = _highway_edges(junctions, edges)
@@ -113,7 +113,7 @@ def _near_pairs(junctions: Floats) -> NDArray[np.int64]:
     return np.column_stack([first[kept], second[kept]])
 
 
-def _without_fords(junctions: Floats, edges: NDArray[np.int64], river: shapely.Geometry) -> NDArray[np.int64]:
+def _without_fords(junctions: Floats, edges: NDArray[np.int64], river: Shape) -> NDArray[np.int64]:
     """Return `edges` with every third bridge over the river kept, from north to south."""
     crossing = shapely.intersects(shapely.linestrings(junctions[edges]), river)
     bridges = np.flatnonzero(crossing)

@@ -23,6 +23,9 @@ SPECIAL: dict[str, dict[str, Any]] = {
     "BH-05": {"previous_cut_date": "2026-08-27"},
     # Nobody remembers when it was cut.
     "CG-03": {"previous_cut_date": None, "height_in": None, "height_date": None},
+    # Cut since, as the log says, and not measured after that.
+    "VC-04": {"height_in": None, "height_date": None},
+    "NQ-06": {"height_in": None, "height_date": None},
     # Kept for something else than hay.
     "OF-03": {"intent": "overseeded"},
     "MS-01": {"intent": "overseeded"},
@@ -73,7 +76,7 @@ OTHER = (
     ("2026-08-25", "note", "GB-04", "", "", "Owner leaves this for quail until spring"),
     ("2026-08-31", "note", "LS-01", "", "", "Gate post leans, take the narrow rake"),
     ("2026-09-02", "note", "TD-05", "", "", "Wet corner behind the terrace, 1 ac"),
-    ("2026-09-07", "note", "NQ-01", "", "", "Both halves ready; cross the lane once"),
+    ("2026-09-07", "note", "NQ-02", "", "", "Two parts, one by the lane, one by the road"),
 )
 COLUMNS = ["date", "fact", "field_id", "area", "value", "note"]
 

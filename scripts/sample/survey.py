@@ -4,7 +4,7 @@ import geopandas as gpd
 import numpy as np
 import shapely
 
-from sample.land import METRES, Floats, at_km, box, dice, height_m, northness, waves
+from sample.land import METRES, Floats, Shape, at_km, box, dice, height_m, northness, waves
 from sample.outlines import blob
 
 UPLAND_COUNT = 78
@@ -36,7 +36,7 @@ def soil_survey(streams: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return table[table.geometry.area > 20_000].reset_index(drop=True)
 
 
-def _water(streams: gpd.GeoDataFrame) -> shapely.Geometry:
+def _water(streams: gpd.GeoDataFrame) -> Shape:
     river = streams[streams.stream_class == "river"].union_all().buffer(45)
     creeks = streams[streams.stream_class == "creek"].union_all()
     lakes = [
@@ -46,11 +46,11 @@ def _water(streams: gpd.GeoDataFrame) -> shapely.Geometry:
     return shapely.union_all([river.simplify(5), *lakes])
 
 
-def _on(lines: shapely.Geometry, point: tuple[float, float]) -> Floats:
+def _on(lines: Shape, point: tuple[float, float]) -> Floats:
     return shapely.get_coordinates(shapely.shortest_line(lines, shapely.Point(point)))[0]
 
 
-def _bottoms(streams: gpd.GeoDataFrame, water: shapely.Geometry) -> list[tuple[str, shapely.Geometry]]:
+def _bottoms(streams: gpd.GeoDataFrame, water: Shape) -> list[tuple[str, Shape]]:
     """Return a bottom along every longer stream, wider by the river, swampy where the land is flat."""
     wide = waves("bottoms", 5_000, 1_200)
     taken, bottoms = water, []

@@ -64,17 +64,17 @@ the same machine with the package versions in `scripts/constraints.txt`.
 | file | what it is | how it was made |
 |---|---|---|
 | region.toml | what belongs to the region | written by hand |
-| fields.gpkg | 70 hay fields of 14 clients on 4 grasses; two have holes (a pond, a house), one has two parts | land beside \
-the farms' lanes and roads, without verges, stream banks and woods, cut until it is of the farm's usual size |
-| freeze_seasons.tif | first day at or below 28 F in each of 30 seasons, days since 1 August, 1 km cells, UTM 17 N | a \
-middling day that comes earlier in the north, on high ground and on valley floors; plus one anomaly a season and small \
-noise. -1 unknown (a corner without fields), 999 no freeze came (the south edge, in the three mildest seasons) |
+| fields.gpkg | 70 hay fields of 14 clients on 4 grasses; two have holes (a pond, a house), one has two parts | land \
+along lanes and roads, without verges, stream banks and woods, cut to the farm's usual size |
+| freeze_seasons.tif | first day at or below 28 F in each of 30 seasons, as days since 1 August; 1 km cells, UTM 17 N; \
+-1 unknown (a corner without fields), 999 no freeze came (the south, in the three mildest seasons) | a middling day, \
+earlier in the north, on high ground and on valley floors; an anomaly for each season; small noise |
 | soil_tests_mill_creek.csv | 27 tests: Mehlich-1 in lb/ac, Adams-Evans buffer | drawn around usual values |
 | soil_tests_two_rivers.csv | 18 tests: Mehlich-3 in ppm, Mehlich buffer | drawn around usual values |
-| soil_survey.gpkg | map units with a pH; two corners are not surveyed, water has no pH | bottoms along the streams, bent \
-cells between them; invented symbols |
-| roads.gpkg | highways, county roads and farm lanes | crossroads joined to near neighbours, few bridges; one farm track \
-was drawn without joining it to a road, as happens |
+| soil_survey.gpkg | map units with a pH; two corners are not surveyed, water has no pH | bottoms along the streams, \
+bent cells between them; invented symbols |
+| roads.gpkg | highways, county roads and farm lanes | crossroads joined to near neighbours, few bridges; one farm \
+track was drawn without joining it to a road, as happens |
 | towns.gpkg, counties.gpkg | 10 towns, 4 counties | placed by hand; counties meet at surveyed lines and a river |
 | streams.gpkg | a river and its creeks | where water gathers on an invented height surface |
 | crews.csv, clients.csv | two crews, 14 clients | written by hand; herds and stored hay drawn |

@@ -1,6 +1,6 @@
 """Which raster cells lie under each field, with how much of each, and what the cells say of a field."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -40,7 +40,7 @@ class Layer(Protocol):
     """Anything that gives values by window, (bands, rows, columns), NaN where unknown."""
 
     @property
-    def read(self) -> Any:
+    def read(self) -> Callable[[Window], NDArray[np.float32]]:
         """Return the call that takes a `Window` and gives its values."""
 
 

@@ -1,7 +1,7 @@
 """Finds routes on which no field is left half cut."""
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -10,17 +10,24 @@ import pandas as pd
 from spatial.routing.greedy import greedy_routes
 from spatial.routing.model import Round, Routes, solve
 
-Fields = frozenset[int]
-
 # Seconds of search where the rate was measured; the search counts steps, so that the same seed gives the same
 # plan on any machine.
 _SECONDS = {"quick": 2, "normal": 10, "long": 60}
 
-# How many half-cut fields are each tried with and without; more are left out at once.
-_TRIED = 3
+# How many times a half-cut field is tried both ways.
+_TRIED = 4
 
 # Share of the steps of the first search that each trial gets.
-_TRIAL_SHARE = 0.25
+_TRIAL_SHARE = 0.15
+
+
+@dataclass(frozen=True)
+class _Trial:
+    """Routes found with some fields `wanted` whole and some `unwanted`, by number; others may be half cut."""
+
+    routes: Routes
+    wanted: frozenset[int] = frozenset()
+    unwanted: frozenset[int] = frozenset()
 
 
 def search_steps(effort: Literal["quick", "normal", "long"], crew_days: int) -> int:
@@ -32,25 +39,46 @@ def best_routes(todo: Round, steps: int, seed: int, heard: Callable[[float], Non
     """Return the best routes found: the most prize less driving, every field cut whole or not at all.
 
     The parts of a field are free of each other in the search. A field left half cut is then tried both ways,
-    with all of its parts and with none, and the better plan is kept.
+    with all of its parts and with none, where what the half-cut plan is worth bounds what either can be.
     """
     if not todo.open_all_shift().any():
         return [[] for _ in todo.yard]
-    routes = solve(todo, greedy_routes(todo), steps, seed, lambda share: heard(0.8 * share))
-    trial_steps = max(1, int(steps * _TRIAL_SHARE))
-    wanted: Fields = frozenset()
-    unwanted: Fields = frozenset()
-    for _ in range(_TRIED):
-        open_question = [field for field in half_cut_fields(todo, routes) if field not in wanted]
-        if not open_question:
+    first = solve(todo, greedy_routes(todo), steps, seed, lambda share: heard(0.8 * share))
+    trials, best = [_Trial(first)], _whole_only(todo, first)
+    for turn in range(_TRIED):
+        trials = [
+            trial
+            for trial in trials
+            if _undecided(todo, trial) and todo.value(trial.routes) > todo.value(best)
+        ]
+        if not trials:
             break
-        field = frozenset(open_question[:1])
-        start = _whole_only(todo, routes)
-        choices = ((wanted | field, unwanted), (wanted, unwanted | field))
-        trials = [solve(_under(todo, *choice), start, trial_steps, seed, _late(heard)) for choice in choices]
-        best = max((0, 1), key=[todo.value(_whole_only(todo, trial)) for trial in trials].__getitem__)
-        routes, (wanted, unwanted) = trials[best], choices[best]
-    return _whole_only(todo, routes)
+        open_trial = trials.pop(int(np.argmax([todo.value(trial.routes) for trial in trials])))
+        decided = _both_ways(todo, open_trial, max(1, int(steps * _TRIAL_SHARE)), seed, _between(heard, turn))
+        best = max(best, *(_whole_only(todo, trial.routes) for trial in decided), key=todo.value)
+        trials += decided
+    return best
+
+
+def _between(heard: Callable[[float], None], turn: int) -> Callable[[float], None]:
+    return lambda share: heard(0.8 + 0.2 * (turn + share) / _TRIED)
+
+
+def _undecided(todo: Round, trial: _Trial) -> list[int]:
+    return [field for field in half_cut_fields(todo, trial.routes) if field not in trial.wanted]
+
+
+def _both_ways(
+    todo: Round, trial: _Trial, steps: int, seed: int, heard: Callable[[float], None]
+) -> tuple[_Trial, _Trial]:
+    """Return the routes found when the first half-cut field of a trial must be cut whole, and when it must not."""
+    field = frozenset(_undecided(todo, trial)[:1])
+    start = _whole_only(todo, trial.routes)
+    whole = _Trial(start, trial.wanted | field, trial.unwanted)
+    without = _Trial(start, trial.wanted, trial.unwanted | field)
+    first = solve(_under(todo, whole), start, steps, seed, lambda share: heard(share / 2))
+    second = solve(_under(todo, without), start, steps, seed, lambda share: heard(0.5 + share / 2))
+    return replace(whole, routes=first), replace(without, routes=second)
 
 
 def half_cut_fields(todo: Round, routes: Routes) -> list[int]:
@@ -64,17 +92,13 @@ def half_cut_fields(todo: Round, routes: Routes) -> list[int]:
     return [int(field) for field in prize.index.to_numpy()]
 
 
-def _late(heard: Callable[[float], None]) -> Callable[[float], None]:
-    return lambda share: heard(0.8 + 0.2 * share)
-
-
 def _whole_only(todo: Round, routes: Routes) -> Routes:
     half = set(half_cut_fields(todo, routes))
     return [[visit for visit in route if todo.field[visit] not in half] for route in routes]
 
 
-def _under(todo: Round, wanted: Fields, unwanted: Fields) -> Round:
+def _under(todo: Round, trial: _Trial) -> Round:
     """Return the round in which a part of a wanted field outweighs all other prizes and unwanted ones are shut."""
-    is_wanted, is_shut = np.isin(todo.field, list(wanted)), np.isin(todo.field, list(unwanted))
+    is_wanted, is_shut = np.isin(todo.field, list(trial.wanted)), np.isin(todo.field, list(trial.unwanted))
     prize = np.where(is_shut, 0, np.where(is_wanted, todo.prize.sum() + 1, todo.prize))
     return replace(todo, prize=prize, closed=todo.closed | is_shut)

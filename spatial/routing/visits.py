@@ -48,19 +48,21 @@ def field_parts(
 ) -> NDArray[np.int64]:
     """Return into how many equal parts each field is split: the fewest that fit; 0 where too few days fit them.
 
-    `to_yard_min` and `may` are (crew-days, fields). A part fits a crew-day that may cut it where its work
-    takes at most 0.95 of the shift, and with the way there and back no more than all of it. Every part needs a
-    crew-day that it fits.
+    `to_yard_min` and `may` are (crew-days, fields). The parts are so large that the crew that gets most done
+    works in one for up to 0.95 of its shift, the way there and back still fitting in. The crew-days that may
+    cut the field must have room for all of them.
     """
     shift_min = crew_days["shift_min"].to_numpy()[:, None]
-    room_min = np.minimum(_FULL_SHARE * shift_min, shift_min - 2 * to_yard_min - settings.fold_min)
-    rate_ha_h = crew_days["work_rate_ha_h"].to_numpy()[:, None]
-    room_ha = np.where(may, np.floor(room_min).clip(0), 0.0) * rate_ha_h / 60
-    whole_ha, most_ha = area_ha.to_numpy(dtype="float64"), room_ha.max(axis=0, initial=0.0)
-    parts = np.ceil(np.divide(whole_ha, most_ha, out=np.zeros_like(whole_ha), where=most_ha > 0) - _TINY)
-    parts = np.where(most_ha > 0, parts.clip(1), 0)
-    crew_days_that_fit = (room_ha * parts >= whole_ha * (1 - _TINY)).sum(axis=0)
-    return np.where(crew_days_that_fit >= parts, parts, 0).astype("int64")
+    min_per_ha = 60 / crew_days["work_rate_ha_h"].to_numpy()[:, None]
+    work_min = np.where(may, np.floor(shift_min - 2 * to_yard_min - settings.fold_min).clip(0), 0.0)
+    most_ha = (np.minimum(work_min, np.floor(_FULL_SHARE * shift_min)) / min_per_ha).max(axis=0, initial=0.0)
+    whole_ha = area_ha.to_numpy(dtype="float64")
+    parts = np.ceil(
+        np.divide(whole_ha, most_ha, out=np.zeros_like(whole_ha), where=most_ha > 0) - _TINY
+    ).clip(1)
+    part_min = np.ceil(whole_ha / parts * min_per_ha - _TINY) + settings.fold_min
+    places = np.floor((work_min + settings.fold_min) / part_min).sum(axis=0, where=may)
+    return np.where((most_ha > 0) & (places >= parts), parts, 0).astype("int64")
 
 
 def visits_to(fields: pd.DataFrame, parts: NDArray[np.int64], settings: Settings) -> pd.DataFrame:
