@@ -110,13 +110,9 @@ def _rounds_layer(plan: Plan) -> gpd.GeoDataFrame:
 
 
 def _texts(layer: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
-    return layer.assign(
-        **{
-            name: layer[name].replace("", None)
-            for name in layer.select_dtypes("object").columns
-            if name not in DATES and name != "date"
-        }
-    )
+    """Return the layer with empty texts as missing, which a GIS shows as such."""
+    texts = [name for name in layer.columns if layer[name].map(lambda value: isinstance(value, str)).any()]
+    return layer.assign(**{name: layer[name].astype(object).replace("", None) for name in texts})
 
 
 def _rows(fields: gpd.GeoDataFrame) -> Iterator[tuple[Any, pd.Series]]:

@@ -135,6 +135,7 @@ _BY_SUFFIX: dict[str, Callable[[Any, str], str]] = {
 _BY_NAME: dict[str, Callable[[Any], str]] = {
     "chance": chance_words,
     "origin": lambda value: ORIGINS.get(value, value),
+    "stage": lambda value: STAGES.get(value, value),
     "intent": lambda value: INTENTS.get(value, value),
     "nutrient": lambda value: NUTRIENTS.get(value, value),
     "ph": lambda value: f"{value:.1f}",
@@ -212,6 +213,7 @@ SENTENCES: Mapping[str, str] = {
     "than cut late.",
     "can_wait": "It can wait: its last-cut date, {last_cut_date}, is after the planned days end on {horizon_end_date}.",
     "no_crews": "No crews are given.",
+    "stage_not_early": "It is at {stage}: no early cut now.",
     "freeze_recorded": "A killing freeze was recorded on {freeze_date}: no early cut any more.",
     "note_no_freeze_data": "{count} fields have no freeze data, so no last-cut date.",
     "note_no_grass": "{count} fields name no grass, so they have no last-cut date.",
@@ -220,6 +222,8 @@ SENTENCES: Mapping[str, str] = {
     "note_no_roads": "No roads are given: travel is straight-line distance times {circuity}.",
     "note_no_soil": "No soil tests and no soil layer are given, so there are no soil flags.",
     "note_unreachable": "{count} fields cannot be reached by the roads given (farthest gate {gap_m} from a road).",
+    "note_far_gates": "{count} gates lie far from the roads given (up to {gap_m}): check them on the map.",
+    "note_yard_unreachable": "The yard of {crew} is {gap_m} from the nearest road given: that crew gets no route.",
     "note_outlook_ends": "Crews are planned only as far as the outlook reaches, {last_date}.",
     "note_statistics": "Dates are set for a killing freeze that has come in {chance}, from {seasons} past seasons. They are "
     "statistics, not a forecast.",
