@@ -111,7 +111,7 @@ def _rounds_layer(plan: Plan) -> gpd.GeoDataFrame:
 
 def _texts(layer: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """Return the layer with empty texts as missing, which a GIS shows as such."""
-    texts = [name for name in layer.columns if layer[name].map(lambda value: isinstance(value, str)).any()]
+    texts = [name for name in layer.columns if any(isinstance(value, str) for value in layer[name])]
     return layer.assign(**{name: layer[name].astype(object).replace("", None) for name in texts})
 
 

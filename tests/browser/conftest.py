@@ -12,8 +12,6 @@ from maps.interactive import write_map
 from spatial.plan import Plan
 from tests.browser.make_believe import MADE_ON, make_believe_plan
 
-sync_api = pytest.importorskip("playwright.sync_api")
-
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 QUIET = (
     "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
@@ -38,6 +36,7 @@ OpenMap = Callable[..., Opened]
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     found = next((path for name in NAMES if (path := shutil.which(name))), None)
     if found is None:
         pytest.skip(f"no Chromium here: none of {', '.join(NAMES)} is on the path")
