@@ -108,7 +108,7 @@ def _field(row: Row, plan: Plan, crew_days: list[dict[str, Any]]) -> dict[str, A
         "days_words": labels.days_left(days),
         "by": sheets.cut_by(row),
         "facts": sheets.facts(row, units),
-        "flags": [labels.FLAGS[flag.code] for flag in row.get("flags") or ()],
+        "flags": list(dict.fromkeys(labels.FLAGS[flag.code] for flag in row.get("flags") or ())),
         "on_rounds": on_rounds,
         "sheet": sheets.sheet(row, plan.settings, units, [line["words"] for line in on_rounds]),
         "rings": ground.rings(row["geometry"]),

@@ -52,8 +52,11 @@ def known(value: Any) -> Any:
 def sheet(row: Row, settings: Settings, units: str, on_route: list[str]) -> list[Section]:
     """Return the sections of a field's sheet, in the order they are read; a section with nothing to say is left out."""
     advice = row.get("advice") or ()
+    said_by_route = {"planned_cut"} if on_route else set()
     sections = [
-        _lines("to_do", _sentences((why for why in advice if why.code not in WHY | MIND), units)),
+        _lines(
+            "to_do", _sentences((why for why in advice if why.code not in WHY | MIND | said_by_route), units)
+        ),
         _lines("on_route", on_route),
         _lines("off_route", _sentences([row["why_not"]] if row.get("why_not") else [], units)),
         _pairs("dates", _dates(row, settings)),

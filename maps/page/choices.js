@@ -38,7 +38,7 @@ function writeClasses() {
     .filter((look) => look.count > 0)
     .map((look) =>
       classButton(
-        chosen.only.has(look.code), () => toggleClass(look.code), swatch(chosen.by, look), look.short, look.words, look.count,
+        chosen.only.has(look.code), () => toggleClass(look.code), swatch(chosen.by, look, 20, 20), look.short, look.words, look.count,
       ),
     );
   putInPlace(document.querySelector(".all"), [all]);

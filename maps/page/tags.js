@@ -109,7 +109,7 @@ function openBundle(fields) {
 
 function pickedRing() {
   const field = fieldById.get(chosen.field);
-  if (!field || field.at === null || isWide(field)) return [];
-  return [{ at: latLng(field.at), width: 34, height: 34, className: "ring", body: () => "", press: null, always: true,
+  if (!field || field.at === null || roomPx(field) > 10) return [];
+  return [{ at: latLng(field.at), width: 42, height: 42, className: "ring", body: () => "", press: null, always: true,
     clear: true }];
 }

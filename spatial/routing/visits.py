@@ -25,10 +25,12 @@ def crew_day_table(crews: pd.DataFrame, workdays: pd.DataFrame, settings: Settin
     Adds yard (position of the crew), work_rate_ha_h, day (after `settings.on`) and shift_min to the columns
     of `workdays`.
     """
-    known = workdays[workdays["crew"].isin(crews.index)].sort_values(["crew", "date"], ignore_index=True)
+    kinds = {"date": "datetime64[us]", "shift_start_min": "int64", "shift_end_min": "int64"}
+    known = workdays[workdays["crew"].isin(crews.index)].astype(kinds)
+    known = known.sort_values(["crew", "date"], ignore_index=True)
     return known.assign(
         yard=crews.index.get_indexer(pd.Index(known["crew"])),
-        work_rate_ha_h=crews["work_rate_ha_h"].reindex(known["crew"]).to_numpy(),
+        work_rate_ha_h=crews["work_rate_ha_h"].reindex(known["crew"]).to_numpy(dtype="float64"),
         day=days_after(known["date"], settings.on).astype("int64"),
         shift_min=known["shift_end_min"] - known["shift_start_min"],
     )

@@ -306,3 +306,10 @@ def test_paper_shows_every_leaf_and_no_button_of_the_map(open_map: OpenMap) -> N
     page.emulate_media(media="print")
     assert [page.locator(f"#{leaf}").is_visible() for leaf in ("fields", "rounds", "notes")] == [True] * 3
     assert not page.locator(".zoom").is_visible()
+
+
+def test_a_phone_held_sideways_has_the_list_beside_the_map(open_map: OpenMap) -> None:
+    page = open_map(size={"width": 844, "height": 390}, has_touch=True, is_mobile=True).page
+    wall, book = page.locator("#wall").bounding_box(), page.locator("#book").bounding_box()
+    assert wall["x"] + wall["width"] <= book["x"] + 1
+    assert page.evaluate("document.documentElement.scrollWidth") == 844
