@@ -1,5 +1,6 @@
 """Every word a person reads, in English, with values in the region's units."""
 
+import math
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from typing import Any
@@ -104,7 +105,7 @@ def chance_words(chance: float) -> str:
     """Return a chance in words: "1 fall in 5", or "3 falls in 10"."""
     for outof in (2, 3, 4, 5, 10, 20, 50, 100):
         part = chance * outof
-        if round(part) >= 1 and abs(part - round(part)) < 1e-6:
+        if round(part) >= 1 and math.isclose(part, round(part)):
             return f"{round(part)} fall{'s' if round(part) > 1 else ''} in {outof}"
     return f"{chance:.3g} of all falls"
 

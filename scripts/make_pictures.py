@@ -79,3 +79,14 @@ def _tables(out: Path) -> Path:
     return page
 
 
+def _first_field(page: Page) -> None:
+    page.locator("#fields li[data-field-id] button").nth(8).click()
+
+
+def _first_round(page: Page) -> None:
+    page.get_by_role("tab", name="Crews").click()
+    page.locator(".days-by-crew td button").nth(2).click()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

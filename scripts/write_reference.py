@@ -61,7 +61,9 @@ def _column(column: Column) -> str:
     span = f" ({column.least:g} to {column.most:g})" if column.least is not None else ""
     choices = f" ({', '.join(column.choices)})" if column.choices else ""
     kind = column.kind.replace("_", " ") + (", needed" if column.required else "")
-    return f"| `{column.name}` | {_others(column.name, *column.also)} | {kind} | {column.help}{span}{choices} |"
+    return (
+        f"| `{column.name}` | {_others(column.name, *column.also)} | {kind} | {column.help}{span}{choices} |"
+    )
 
 
 def _others(*names: str) -> str:

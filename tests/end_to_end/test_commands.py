@@ -33,7 +33,9 @@ def own_region(sample_folder, tmp_path) -> Path:
 
 
 def field_file(folder: Path, **columns: list[object]) -> Path:
-    shapes = [shapely.box(-100.0 - n, 35.0, -99.99 - n, 35.01) for n in range(len(next(iter(columns.values()))))]
+    shapes = [
+        shapely.box(-100.0 - n, 35.0, -99.99 - n, 35.01) for n in range(len(next(iter(columns.values()))))
+    ]
     gpd.GeoDataFrame(columns, geometry=shapes, crs=4326).to_file(folder / "mine.gpkg")
     return folder / "mine.gpkg"
 
@@ -44,7 +46,9 @@ def test_plan_says_what_it_found_and_where_the_map_is(lastcut, own_region):
 
 
 def test_a_setting_can_be_given_as_an_option(lastcut, own_region, tmp_path):
-    code, said, _ = lastcut("plan", own_region, "--on", "2026-09-08", "--out", tmp_path / "o", "--chance", "0.5", "--json")
+    code, said, _ = lastcut(
+        "plan", own_region, "--on", "2026-09-08", "--out", tmp_path / "o", "--chance", "0.5", "--json"
+    )
     assert code == 0 and json.loads(said)["chance"] == 0.5
 
 
@@ -56,7 +60,9 @@ def test_a_setting_out_of_range_is_one_line_and_2(lastcut, own_region):
 def test_new_then_check_then_plan_on_a_file_of_ones_own(lastcut, sample_folder, tmp_path):
     fields = field_file(tmp_path, FIELD_ID=["n1", "n2"], kind=["x", "y"])
     region = tmp_path / "mine"
-    assert lastcut("new", region, "--fields", fields, "--freeze", sample_folder / "freeze_seasons.tif")[0] == 0
+    assert (
+        lastcut("new", region, "--fields", fields, "--freeze", sample_folder / "freeze_seasons.tif")[0] == 0
+    )
     code, said, _ = lastcut("check", region)
     assert code == 0 and "fields: 2, " in said
     code, said, _ = lastcut("plan", region, "--on", "2026-09-08", "--json")
@@ -74,7 +80,11 @@ def test_new_never_writes_over_a_region(lastcut, own_region):
 def test_check_lists_the_rules_with_their_sources(lastcut, sample_folder):
     code, said, _ = lastcut("check", sample_folder)
     assert code == 0
-    assert "rules for hybrid bermudagrass" in said and "common practice, no source" in said and "from memory" in said
+    assert (
+        "rules for hybrid bermudagrass" in said
+        and "common practice, no source" in said
+        and "from memory" in said
+    )
 
 
 def test_check_names_every_problem_at_once(lastcut, tmp_path):
@@ -101,7 +111,9 @@ def test_a_recorded_cut_is_remembered_by_the_next_plan(lastcut, own_region):
         return next(row for row in json.loads(said)["fields"] if row["field_id"] == name)
 
     assert field("TD-01")["stage"] == "ready"
-    assert lastcut("record", own_region, "--field", "TD-01", "--cut", "2026-09-07", "--note", "=SUM(A1)")[0] == 0
+    assert (
+        lastcut("record", own_region, "--field", "TD-01", "--cut", "2026-09-07", "--note", "=SUM(A1)")[0] == 0
+    )
     assert field("TD-01")["stage"] == "growing"
 
 

@@ -74,7 +74,9 @@ def test_every_kind_of_limit_shows_in_the_sample(document):
 def test_the_csv_opens_with_one_row_a_field_in_us_units(out, document):
     table = pd.read_csv(out / "fields.csv", encoding="utf-8-sig")
     assert len(table) == len(document["fields"]) and "area_ac" in table.columns
-    assert table["area_ac"].sum() == pytest.approx(sum(f["area_ha"] for f in document["fields"]) / 0.40468564224, abs=0.5)
+    assert table["area_ac"].sum() == pytest.approx(
+        sum(f["area_ha"] for f in document["fields"]) / 0.40468564224, abs=0.5
+    )
 
 
 def test_the_geopackage_holds_fields_stops_and_rounds(out, document):
@@ -117,5 +119,9 @@ def test_the_same_region_gives_the_same_bytes(change, out, sample_folder, tmp_pa
     region = read_region(change(sample_folder, tmp_path / "region"))
     plan = make_plan(region, settings_with(ON, region.settings))
     export(plan, tmp_path / "out", datetime(2026, 9, 8, 7, 45))  # noqa: DTZ001 - as above
-    different = [name for name in sorted(FILES) if not same_but_for_the_made_on_line(out / name, tmp_path / "out" / name)]
+    different = [
+        name
+        for name in sorted(FILES)
+        if not same_but_for_the_made_on_line(out / name, tmp_path / "out" / name)
+    ]
     assert different == []

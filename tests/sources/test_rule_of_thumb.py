@@ -2,8 +2,8 @@
 
 import pandas as pd
 
-from tests.unit.stands import days_of, fields_of, growth_at, numbers_of
 from spatial.agronomy.deadline import last_cuts
+from tests.unit.stands import days_of, fields_of, growth_at, numbers_of
 
 KG_HA_PER_CM = 250 * 1.12085 / 2.54  # 250 lb of dry matter an acre-inch: from memory
 

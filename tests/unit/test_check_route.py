@@ -31,7 +31,9 @@ def fields():
         "killing_freeze_recorded_date": pd.to_datetime([None] * count),
     }
     index = pd.Index(["north", "south", "west"], name="field_id")
-    return gpd.GeoDataFrame(table, index=index, geometry=gpd.points_from_xy([0] * 3, [0] * 3), crs="EPSG:4326")
+    return gpd.GeoDataFrame(
+        table, index=index, geometry=gpd.points_from_xy([0] * 3, [0] * 3), crs="EPSG:4326"
+    )
 
 
 def crews():
@@ -176,4 +178,6 @@ def test_a_field_that_cannot_be_reached_is_told(known):
     minutes[1] = minutes[:, 1] = np.nan
     lost = Travel(TRAVEL.places, minutes, np.zeros(4))
     fewer = Travel(TRAVEL.places.delete(1), TRAVEL.minutes[1:, 1:], np.zeros(3))
-    assert any("ann to north: cannot be reached" in fault for fault in faults(travel=lost if known else fewer))
+    assert any(
+        "ann to north: cannot be reached" in fault for fault in faults(travel=lost if known else fewer)
+    )

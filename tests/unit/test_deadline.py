@@ -5,13 +5,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.unit.stands import days_of, fields_of, growth_at, numbers_of
 from spatial.agronomy.deadline import days_left, last_cuts, stages
+from tests.unit.stands import days_of, fields_of, growth_at, numbers_of
 
 
 def dated(fields, *freezes, cover=1.0, latitude=33.0):
     known = pd.DataFrame(
-        {"killing_freeze_date": pd.to_datetime(days_of(*freezes)), "freeze_cover_share": cover}, index=fields.index
+        {"killing_freeze_date": pd.to_datetime(days_of(*freezes)), "freeze_cover_share": cover},
+        index=fields.index,
     )
     return last_cuts(known, numbers_of(fields), growth_at(fields, latitude))
 
@@ -44,8 +45,11 @@ def test_a_field_without_a_grass_has_no_last_cut_date():
 @given(st.integers(0, 110), st.integers(0, 110), st.floats(25, 37))
 def test_an_earlier_freeze_never_gives_a_later_last_cut(one, other, latitude):
     first = pd.Timestamp("2026-09-20")
-    early, late = (f"{first + pd.Timedelta(days=days):%m-%d}" for days in sorted([one, other]) if days <= 102)\
-        if max(one, other) <= 102 else ("10-01", "12-01")
+    early, late = (
+        (f"{first + pd.Timedelta(days=days):%m-%d}" for days in sorted([one, other]) if days <= 102)
+        if max(one, other) <= 102
+        else ("10-01", "12-01")
+    )
     rows = dated(fields_of(grass=["hybrid_bermudagrass"] * 2), early, late, latitude=latitude)
     assert rows["last_cut_date"].iloc[0] <= rows["last_cut_date"].iloc[1]
 

@@ -2,8 +2,8 @@ from datetime import date
 
 import pandas as pd
 
-from tests.unit.stands import days_of, fields_of, numbers_of
 from spatial.climate.forecast import forecast_freezes
+from tests.unit.stands import days_of, fields_of, numbers_of
 
 ON = date(2026, 10, 30)
 

@@ -21,7 +21,9 @@ def test_a_sentence_uses_only_the_values_its_reason_carries(code):
 def test_a_sentence_speaks_in_the_regions_units():
     cut_by = reason("cut_by", last_cut_date=pd.Timestamp("2026-10-02"), stubble_cm=10.16)
     assert labels.sentence(cut_by, "us") == "Cut by 2 Oct at the latest and leave 4 in of stubble or more."
-    assert labels.sentence(cut_by, "metric") == "Cut by 2 Oct at the latest and leave 10 cm of stubble or more."
+    assert (
+        labels.sentence(cut_by, "metric") == "Cut by 2 Oct at the latest and leave 10 cm of stubble or more."
+    )
 
 
 def test_a_name_with_braces_stays_a_name():
@@ -31,7 +33,13 @@ def test_a_name_with_braces_stays_a_name():
 
 @pytest.mark.parametrize(
     ("chance", "words"),
-    [(0.5, "1 fall in 2"), (0.2, "1 fall in 5"), (0.1, "1 fall in 10"), (0.3, "3 falls in 10"), (0.05, "1 fall in 20")],
+    [
+        (0.5, "1 fall in 2"),
+        (0.2, "1 fall in 5"),
+        (0.1, "1 fall in 10"),
+        (0.3, "3 falls in 10"),
+        (0.05, "1 fall in 20"),
+    ],
 )
 def test_a_chance_is_said_in_falls(chance, words):
     assert labels.chance_words(chance) == words

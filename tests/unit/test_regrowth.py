@@ -1,8 +1,8 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.unit.stands import days_of, fields_of, growth_at, numbers_of
 from spatial.agronomy.regrowth import canopy_cm, ready_dates, regrowth_days
+from tests.unit.stands import days_of, fields_of, growth_at, numbers_of
 
 
 def test_at_the_usual_stubble_the_grass_needs_its_usual_days():
@@ -31,7 +31,9 @@ def test_a_stand_is_ready_an_interval_after_the_previous_cut():
 
 def test_a_measured_height_counts_before_the_days_since_the_cut():
     fields = fields_of(
-        previous_cut_date=days_of("07-01", "07-01"), height_cm=[12.0, 31.0], height_date=days_of("09-01", "09-01")
+        previous_cut_date=days_of("07-01", "07-01"),
+        height_cm=[12.0, 31.0],
+        height_date=days_of("09-01", "09-01"),
     )
     short, tall = ready_dates(fields, numbers_of(fields), growth_at(fields))
     assert short > tall == days_of("09-01")[0]

@@ -34,14 +34,18 @@ def day(number):
 def fields(*rows, **named):
     """Return fields f0, f1, ... and those named, each like FIELD but for what is given."""
     given_rows = {f"f{number}": row for number, row in enumerate(rows)} | named
-    table = pd.DataFrame([FIELD | row for row in given_rows.values()], index=list(given_rows), columns=list(FIELD))
+    table = pd.DataFrame(
+        [FIELD | row for row in given_rows.values()], index=list(given_rows), columns=list(FIELD)
+    )
     dates = {
         "ready_date": "ready", "last_cut_date": "last", "closed_until_date": "closed",
         "killing_freeze_recorded_date": "freeze",
     }  # fmt: skip
     for column, short in dates.items():
         table[column] = pd.to_datetime(
-            pd.Series([day(None if pd.isna(number) else number) for number in table.pop(short)], index=table.index)
+            pd.Series(
+                [day(None if pd.isna(number) else number) for number in table.pop(short)], index=table.index
+            )
         )
     points = gpd.points_from_xy(table["gate_lon"], table["gate_lat"])
     return gpd.GeoDataFrame(table.rename_axis("field_id"), geometry=points, crs="EPSG:4326")
@@ -78,7 +82,10 @@ def invented(seed, count=30, crew_count=2, size_ha=2.0):
     ]  # fmt: skip
     teams = crews(**{f"crew{number}": float(rng.uniform(1, 6)) for number in range(crew_count - 1)})
     days = workdays(0, 1, 3, 4, crew_names=teams.index)
-    days["wet_areas"] = [frozenset(rng.choice(["Tift", "Cook"], 1)) if wet else frozenset() for wet in rng.random(len(days)) < 0.3]
+    days["wet_areas"] = [
+        frozenset(rng.choice(["Tift", "Cook"], 1)) if wet else frozenset()
+        for wet in rng.random(len(days)) < 0.3
+    ]
     return fields(*rows), teams, days
 
 
@@ -167,7 +174,11 @@ def test_a_field_is_cut_the_day_after_its_label_ends():
 
 def test_each_crew_counts_at_its_own_rate():
     # Only the fast crew can cut 40 ha in a shift of 8 h.
-    route = routed(fields({"area_ha": 40.0}, {"area_ha": 14.0}), teams=crews(ann=2.0, bob=6.0), days=workdays(0, crew_names=("ann", "bob")))
+    route = routed(
+        fields({"area_ha": 40.0}, {"area_ha": 14.0}),
+        teams=crews(ann=2.0, bob=6.0),
+        days=workdays(0, crew_names=("ann", "bob")),
+    )
     assert route.fields["crew"].to_list() == ["bob", "ann"]
     assert set(route.stops["parts"]) == {1}
 
@@ -208,12 +219,18 @@ def test_days_are_chosen_that_leave_days_in_hand():
 def test_weedy_fields_come_last_on_their_day():
     near, far = {"gate_lat": 31.52, "weedy": True}, {"gate_lat": 31.6}
     assert routed(fields(near, far), days=workdays(0)).stops["field_id"].to_list() == ["f1", "f0"]
-    assert routed(fields(far | {"weedy": True}, near | {"weedy": False}), days=workdays(0)).stops["field_id"].to_list() == ["f1", "f0"]
+    assert routed(fields(far | {"weedy": True}, near | {"weedy": False}), days=workdays(0)).stops[
+        "field_id"
+    ].to_list() == ["f1", "f0"]
 
 
 def test_a_weedy_field_stays_first_where_the_shift_is_too_short_for_the_other_order():
     # In order of the road the day takes just under 8 h; going past the weedy field and back does not fit.
-    land = fields({"gate_lat": 31.6, "area_ha": 1.0, "weedy": True}, {"gate_lat": 31.5, "area_ha": 24.8}, {"gate_lat": 31.6, "area_ha": 0.5})
+    land = fields(
+        {"gate_lat": 31.6, "area_ha": 1.0, "weedy": True},
+        {"gate_lat": 31.5, "area_ha": 24.8},
+        {"gate_lat": 31.6, "area_ha": 0.5},
+    )
     route = routed(land, days=workdays(0))
     assert set(route.stops["field_id"]) == {"f0", "f1", "f2"}
 
@@ -240,7 +257,9 @@ def test_the_same_seed_gives_the_same_plan():
 def test_the_order_of_the_rows_changes_nothing(size_ha):
     land, teams, days = invented(8, size_ha=size_ha)
     route = routed(land, teams=teams, days=days)
-    again = routed(land.sample(frac=1, random_state=1), teams=teams.iloc[::-1], days=days.sample(frac=1, random_state=2))
+    again = routed(
+        land.sample(frac=1, random_state=1), teams=teams.iloc[::-1], days=days.sample(frac=1, random_state=2)
+    )
     pd.testing.assert_frame_equal(route.stops, again.stops)
     pd.testing.assert_frame_equal(route.fields, again.fields)
 
@@ -256,7 +275,8 @@ def test_nothing_given_is_changed():
 def test_more_effort_is_never_worth_less_here():
     land, teams, days = invented(10, count=40)
     quick, normal = (
-        routed(land, teams=teams, days=days, settings=replace(QUICK, effort=effort)) for effort in ("quick", "normal")
+        routed(land, teams=teams, days=days, settings=replace(QUICK, effort=effort))
+        for effort in ("quick", "normal")
     )
     assert normal.stops["area_ha"].sum() >= 0.99 * quick.stops["area_ha"].sum()
 

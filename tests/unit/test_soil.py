@@ -6,12 +6,12 @@ import pandas as pd
 import pytest
 from shapely import box
 
-from tests.unit.stands import fields_of, numbers_of
 from spatial.agronomy.soil import soil_flags
 from spatial.columns import SOIL_TESTS
 from spatial.inputs.checks import Report, Source, checked
 from spatial.inputs.rules import read_schemes
 from spatial.inputs.tables import empty_table
+from tests.unit.stands import fields_of, numbers_of
 
 SCHEMES = read_schemes(Report())
 ON = date(2026, 9, 8)

@@ -2,8 +2,8 @@ from datetime import date
 
 import pandas as pd
 
-from tests.unit.stands import days_of, fields_of
 from spatial.agronomy.stand import stands_on
+from tests.unit.stands import days_of, fields_of
 
 ON, SINCE = date(2026, 9, 8), date(2026, 8, 1)
 
@@ -44,9 +44,13 @@ def test_a_killing_freeze_counts_for_its_area_or_its_field_and_only_this_season(
         ("2026-08-03", "killing_freeze", "c", "", ""),
         ("2026-01-15", "killing_freeze", "", "Marsh", ""),
     )
-    assert stands_on(fields, log, ON, SINCE)["killing_freeze_recorded_date"].tolist() == days_of("08-02", None, "08-03", None)
+    assert stands_on(fields, log, ON, SINCE)["killing_freeze_recorded_date"].tolist() == days_of(
+        "08-02", None, "08-03", None
+    )
 
 
 def test_a_sprayed_field_is_closed_until_the_labels_date():
     log = log_of(("2026-09-01", "sprayed_until", "a", "", "2026-09-15"))
-    assert stands_on(fields_of(area=["", ""]), log, ON, SINCE)["closed_until_date"].tolist() == days_of("09-15", None)
+    assert stands_on(fields_of(area=["", ""]), log, ON, SINCE)["closed_until_date"].tolist() == days_of(
+        "09-15", None
+    )

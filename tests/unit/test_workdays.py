@@ -14,7 +14,8 @@ NO_OUTLOOK = pd.DataFrame({"date": [], "area": [], "rain_chance_share": [], "lea
 
 def crews(**days_off):
     rows = {
-        name: {"shift_start_min": 570, "shift_end_min": 1080, "days_off": days} for name, days in days_off.items()
+        name: {"shift_start_min": 570, "shift_end_min": 1080, "days_off": days}
+        for name, days in days_off.items()
     }
     return pd.DataFrame.from_dict(rows, orient="index").rename_axis("crew")
 
@@ -35,7 +36,9 @@ def days(table, crew="ann"):
 def planned(table, *, drying=0, areas=("Tift",), horizon_days=7, crew_table=None):
     settings = Settings(on=ON, horizon_days=horizon_days)
     by_month = dict.fromkeys(range(1, 13), drying)
-    return workable_days(crews(ann=()) if crew_table is None else crew_table, table, areas, by_month, settings)
+    return workable_days(
+        crews(ann=()) if crew_table is None else crew_table, table, areas, by_month, settings
+    )
 
 
 def test_without_an_outlook_every_day_of_the_horizon_counts():
