@@ -35,6 +35,9 @@ def _load(group: str, entry: EntryPoint) -> Callable[..., Any]:
     except Exception as error:  # an add-on may fail in any way, and only its own run may suffer
         cause = f"of {_package(entry)} does not load ({type(error).__name__}: {error})"
         raise InputError([Problem(group, entry.name, cause, "Update or remove that package")]) from error
+    if not callable(found):
+        cause = f"of {_package(entry)} cannot be called"
+        raise InputError([Problem(group, entry.name, cause, "Update or remove that package")])
     return found
 
 

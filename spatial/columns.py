@@ -115,6 +115,8 @@ ROADS = (
     Column("road_class", "text", "class of road; see the rules for their speeds", also=("class", "highway")),
 )
 
+CONTEXT = (Column("name", "text", "name that the map shows"),)
+
 SEASON_LOG = (
     Column("date", "date", "day it happened", required=True),
     Column(

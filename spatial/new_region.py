@@ -6,14 +6,13 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import geopandas as gpd
-import rasterio
-from rasterio.errors import RasterioError
 
 from spatial.columns import FIELDS
 from spatial.errors import InputError, Problem
+from spatial.inputs.cells import text_of
 from spatial.inputs.checks import Report, Source, their_name
-from spatial.inputs.freeze import freeze_tags
-from spatial.inputs.layers import read_layer
+from spatial.inputs.freeze import freeze_tags, open_raster
+from spatial.inputs.layers import read_shapes
 from spatial.inputs.region_file import FILE
 from spatial.inputs.rules import read_grasses
 from spatial.store import write_new
@@ -32,7 +31,7 @@ def new_region(folder: Path, files: Mapping[str, Path], time_zone: str) -> Path:
     needed. The file's own column names are mapped where they can be told; what cannot be told stands there as
     a line to fill in. Raises InputError where a file cannot be read or the folder already has a region.toml.
     """
-    fields = read_layer(files["fields"], "polygon", Report())
+    fields = read_shapes(files["fields"], Report())
     parts = [_heading(folder, time_zone), _fields_part(folder, files["fields"], fields)]
     parts += [_part(folder, name, path) for name, path in files.items() if name != "fields"]
     path = folder / FILE
@@ -55,6 +54,8 @@ def _heading(folder: Path, time_zone: str) -> str:
 def _fields_part(folder: Path, path: Path, fields: gpd.GeoDataFrame) -> str:
     lines = ["[fields]", f"file = {_quoted(_relative(path, folder))}"]
     found = {column.name: their_name(fields, column, Source("")) for column in FIELDS}
+    if fields.crs is None:
+        lines.append('# crs = "EPSG:4326"  # the file states no coordinate system: give its own')
     id_column = _id_column(fields)
     if found["field_id"] is None and id_column is not None:
         lines.append(f"columns = {{ field_id = {_quoted(id_column)} }}")
@@ -73,7 +74,8 @@ def _others(found: Mapping[str, object]) -> str:
 def _id_column(fields: gpd.GeoDataFrame) -> str | None:
     """Return the first column that could name the fields: different and filled in every row, with id in its name."""
     table = fields.drop(columns=fields.geometry.name)
-    unique = [name for name in table.columns if table[name].notna().all() and table[name].is_unique]
+    words = {name: text_of(table[name]) for name in table.columns}
+    unique = [name for name, column in words.items() if (column != "").all() and column.is_unique]
     named = [
         name
         for name in unique
@@ -93,13 +95,9 @@ def _part(folder: Path, name: str, path: Path) -> str:
 
 
 def _freeze_lines(path: Path) -> list[str]:
-    try:
-        with rasterio.open(path) as raster:
-            said = freeze_tags(raster)
-    except RasterioError as error:
-        cause = f"cannot be read as a raster ({str(error).splitlines()[0]})"
-        raise InputError([Problem(path.name, "", cause, "Save it as GeoTIFF")]) from error
-    lines = [f"{key} = {json.dumps(value)}" for key, value in said.items() if value is not None]
+    with open_raster(path) as raster:
+        said = freeze_tags(raster)
+    lines = [f"{key} = {json.dumps(value)}" for key, value in said.items()]
     has_threshold = {"threshold_c", "threshold_f"} & set(said)
     return lines + [
         line

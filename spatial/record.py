@@ -2,19 +2,23 @@
 
 import csv
 import io
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 
+import pandas as pd
+
 from spatial.columns import SEASON_LOG
 from spatial.errors import InputError, Problem
+from spatial.inputs.checks import Report, Source, checked, first_line, listed, their_name
 from spatial.inputs.region import Region
 from spatial.inputs.region_file import FILE
+from spatial.inputs.season_log import check_facts, log_path
+from spatial.inputs.tables import read_csv
 from spatial.store import append_line
 
 HEADING = tuple(column.name for column in SEASON_LOG)
-LOG_FILE = "season_log.csv"
 
 
 @dataclass(frozen=True)
@@ -32,50 +36,73 @@ class Fact:
 def record(region: Region, said: Mapping[str, object], fact: Fact) -> Path:
     """Append `fact` to the region's season log and return the log's path; it is on the disk when this returns.
 
-    `said` is what region.toml says. Raises InputError for a field or area that the region does not have, and
-    where the region's log lies outside or cannot be written.
+    `said` is what region.toml says. Raises InputError for a fact that `read_region` would not take, for a field or
+    area that the region does not have, and where the log is no CSV file inside the region or cannot be written.
     """
-    problems = _problems(region, fact)
+    section = said.get("season_log")
+    keys = section if isinstance(section, dict) else {}
+    path = log_path(region.folder, keys)
+    problems = [*_problems(region, fact), *_place_problems(region.folder, path)]
     if problems:
         raise InputError(problems)
-    section = said.get("season_log")
-    name = section.get("file", LOG_FILE) if isinstance(section, dict) else LOG_FILE
-    path = region.folder / str(name)
+    heading = _heading(path, keys)
     try:
-        append_line(path, _line(fact), ",".join(HEADING))
+        append_line(path, _line(fact, heading), ",".join(HEADING))
     except OSError as error:
-        raise InputError(
-            [Problem(path.name, "", f"cannot be written ({error.strerror})", "Check its folder")]
-        ) from error
+        cause = f"cannot be written ({error.strerror or first_line(error)})"
+        raise InputError([Problem(path.name, "", cause, "Check its folder")]) from error
     return path
-
-
-def _line(fact: Fact) -> str:
-    text = io.StringIO()
-    csv.writer(text, lineterminator="").writerow(
-        " ".join(str(getattr(fact, column)).split()) for column in HEADING
-    )
-    return text.getvalue()
 
 
 def _problems(region: Region, fact: Fact) -> list[Problem]:
     areas = sorted({*region.fields["area"]} - {""})
-    found = []
+    report = Report()
     if not fact.field_id and not fact.area:
-        found.append(Problem("record", "", "names neither a field nor an area", "Give --field or --area"))
+        report.refuse("record", "", "names neither a field nor an area", "Give --field or --area")
     if fact.field_id and fact.field_id not in region.fields.index:
-        found.append(
-            Problem("record", f"field {fact.field_id!r}", "is not in the region", _known(region.fields.index))
-        )
+        cause = "is not in the region"
+        report.refuse("record", f"field {fact.field_id!r}", cause, _known(region.fields.index))
     if fact.area and fact.area not in areas:
-        found.append(Problem("record", f"area {fact.area!r}", "is not in the region", _known(areas)))
-    return found
+        report.refuse("record", f"area {fact.area!r}", "is not in the region", _known(areas))
+    if not report.wrong:
+        row = checked(pd.DataFrame([asdict(fact)]), SEASON_LOG, Source("record"), report)
+        check_facts(row, "record", report)
+    return report.wrong
 
 
-def _known(names: object) -> str:
-    known = list(names)[:12]  # type: ignore[call-overload]  # any collection of names
-    return (
-        f"Known are: {', '.join(map(str, known))}"
-        if known
-        else f"Name areas in the fields, or counties in {FILE}"
-    )
+def _place_problems(folder: Path, path: Path) -> list[Problem]:
+    inside = path.resolve().is_relative_to(folder.resolve())
+    if inside and path.suffix.lower() == ".csv":
+        return []
+    cause = "is not a CSV file inside the region's folder, so nothing is written to it"
+    return [Problem(FILE, f"[season_log] file = {path.name!r}", cause, 'Use file = "season_log.csv"')]
+
+
+def _heading(path: Path, keys: Mapping[str, object]) -> list[str]:
+    """Return our name for each column of the log as it stands, "" for the user's own; ours where there is no log."""
+    if not path.exists() or path.stat().st_size == 0:
+        return list(HEADING)
+    report = Report()
+    log = read_csv(path, report)
+    if log is None:
+        raise InputError(report.wrong)
+    mapping = keys.get("columns")
+    source = Source(path.name, mapping if isinstance(mapping, dict) else {})
+    found = {column.name: their_name(log, column, source) for column in SEASON_LOG}
+    if missing := sorted(name for name, theirs in found.items() if theirs is None):
+        cause = f"has no column {', '.join(missing)}"
+        raise InputError([Problem(path.name, "", cause, f"Give it the heading {','.join(HEADING)}")])
+    ours = {theirs.theirs: name for name, theirs in found.items() if theirs is not None}
+    return [ours.get(name, "") for name in log.columns]
+
+
+def _line(fact: Fact, heading: Iterable[str]) -> str:
+    said = {name: " ".join(str(value).split()) for name, value in asdict(fact).items()}
+    text = io.StringIO()
+    csv.writer(text, lineterminator="").writerow(said.get(name, "") for name in heading)
+    return text.getvalue()
+
+
+def _known(names: Iterable[object]) -> str:
+    known = list(names)
+    return f"Known: {listed('name', known)}" if known else f"Name areas in the fields, or counties in {FILE}"

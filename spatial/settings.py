@@ -96,6 +96,8 @@ def _problems_of(name: str, value: Any) -> list[Problem]:
         ]
     if isinstance(value, bool) or not isinstance(value, int | float):
         return [Problem("settings", name, f"{value!r} is not a number", "Give a number")]
+    if Settings.__annotations__[name] is int and not isinstance(value, int):
+        return [Problem("settings", name, f"{value:g} is not a whole number", "Give a whole number")]
     if about.least is not None and about.most is not None and about.least <= value <= about.most:
         return []
     span = f"{about.least:g} to {about.most:g} {about.unit}".strip()

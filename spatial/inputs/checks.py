@@ -1,17 +1,17 @@
 """A table the user brought, checked against its description: our names, inside units, all that is wrong at once."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-import numpy as np
 import pandas as pd
 
 from spatial.columns import Column
 from spatial.errors import Problem
+from spatial.inputs.cells import code_of, parsed, text_of
 from spatial.units import WRITTEN, written_names
 
-EARLIEST, LATEST = pd.Timestamp("1950-01-01"), pd.Timestamp("2100-01-01")
-YES, NO = {"yes", "y", "true", "1", "1.0", "x"}, {"no", "n", "false", "0", "0.0", ""}
+MOST_LISTED = 6
+MOST_SHOWN = 60  # letters of a bad value
 
 
 @dataclass(frozen=True)
@@ -39,18 +39,47 @@ class Source:
     defaults: Mapping[str, object] = field(default_factory=dict)  # ours -> value for empty cells
 
 
+@dataclass(frozen=True)
+class Found:
+    """A column of the user's: its name, our name with the unit it is in, and the way to the inside unit."""
+
+    theirs: str
+    written: str
+    factor: float = 1.0
+    offset: float = 0.0
+
+
 def checked(
     table: pd.DataFrame, columns: Sequence[Column], source: Source, report: Report, key: str = ""
 ) -> pd.DataFrame:
     """Return `table` with exactly the described columns on the same index.
 
     Numbers come in inside units, missing ones as NaN, dates as datetime64 (NaT), text as str (empty where
-    missing), yes_no as bool. `key` is the column whose value names a row in messages, else the row's number.
+    missing), yes_no as bool. `key` is the column whose value names a row in messages, else the row's number,
+    which is its place in the index counted from 1.
     """
     _check_mapping(table, columns, source, report)
+    defaults = _defaults(columns, source, report)
     names = _row_names(table, source, key)
-    found = {column.name: _column(table, column, source, names, report) for column in columns}
+    found = {}
+    for column in columns:
+        values, empty = _column(table, column, source, names, report)
+        known = defaults.get(column.name)
+        found[column.name] = values if known is None else values.where(~empty, known)
     return pd.DataFrame(found, index=table.index)
+
+
+def their_name(table: pd.DataFrame, column: Column, source: Source) -> Found | None:
+    """Return the user's column for `column`, or None where absent; a mapped one goes before one of our name."""
+    names = _all_names(column)
+    for ours, theirs in source.columns.items():
+        if ours in names and theirs in table.columns:
+            return Found(theirs, ours, *names[ours])
+    by_lower = _by_lower(table)
+    for name, scale in names.items():
+        if name in by_lower:
+            return Found(by_lower[name], name, *scale)
+    return None
 
 
 def refuse_repeats(values: pd.Series, file: str, report: Report) -> None:
@@ -60,22 +89,26 @@ def refuse_repeats(values: pd.Series, file: str, report: Report) -> None:
             report.refuse(
                 file, f"{values.name} {value!r}", f"stands in {count} rows", "Give every row its own"
             )
-    empty = int((values == "").sum())
+    empty = row_numbers(values.index[values == ""])
     if empty:
-        report.refuse(file, str(values.name), f"is empty in {empty} rows", "Give every row its own")
+        report.refuse(file, listed("row", empty), f"{values.name} is empty", "Give every row its own")
 
 
-def their_name(table: pd.DataFrame, column: Column, source: Source) -> tuple[str, float, float] | None:
-    """Return the user's column for `column` with (factor, offset) to the inside unit, or None where absent."""
-    names = _all_names(column)
-    for ours, theirs in source.columns.items():
-        if ours in names and theirs in table.columns:
-            return (theirs, *names[ours])
-    by_lower = {str(name).strip().lower(): name for name in table.columns}
-    for name, scale in names.items():
-        if name in by_lower:
-            return (by_lower[name], *scale)
-    return None
+def row_numbers(index: pd.Index) -> list[int]:
+    """Return the numbers by which rows are named in messages."""
+    return [int(label) + 1 for label in index]
+
+
+def listed(word: str, names: Iterable[object]) -> str:
+    """Return names in a line that stays short, as "rows 2, 5, 9 and 12 more"."""
+    known = [str(name) for name in names]
+    more = f" and {len(known) - MOST_LISTED} more" if len(known) > MOST_LISTED else ""
+    return f"{word}{'s' * (len(known) > 1)} {', '.join(known[:MOST_LISTED])}{more}"
+
+
+def first_line(error: BaseException) -> str:
+    """Return the first line of what an error says, or its kind where it says nothing."""
+    return next(iter(str(error).strip().splitlines()), type(error).__name__)[:200]
 
 
 def _all_names(column: Column) -> dict[str, tuple[float, float]]:
@@ -85,79 +118,93 @@ def _all_names(column: Column) -> dict[str, tuple[float, float]]:
     return names
 
 
+def _by_lower(table: pd.DataFrame) -> dict[str, str]:
+    return {str(name).strip().lower(): name for name in reversed(table.columns)}
+
+
 def _check_mapping(table: pd.DataFrame, columns: Sequence[Column], source: Source, report: Report) -> None:
     known = {name for column in columns for name in _all_names(column)}
-    for ours, theirs in source.columns.items():
-        if ours not in known:
+    one_of = f"Use one of: {', '.join(sorted(known))}"
+    for part in ("columns", "defaults"):
+        for ours in sorted(set(getattr(source, part)) - known):
             report.refuse(
                 "region.toml",
-                f"columns of {source.file}",
+                f"{part} of {source.file}",
                 f"{ours!r} is not a column lastcut knows",
-                f"Use one of: {', '.join(sorted(known))}",
+                one_of,
             )
-        elif theirs not in table.columns:
-            report.refuse(
-                source.file,
-                f"column {theirs!r} for {ours!r}",
-                "is not there",
-                f"The file has: {', '.join(map(str, table.columns))}",
-            )
+    for ours, theirs in source.columns.items():
+        if ours in known and theirs not in table.columns:
+            has = f"The file has: {', '.join(map(str, table.columns))}"
+            report.refuse(source.file, f"column {theirs!r} for {ours!r}", "is not there", has)
+
+
+def _defaults(columns: Sequence[Column], source: Source, report: Report) -> dict[str, object]:
+    """Return the values for empty cells in inside units, by our name."""
+    found: dict[str, object] = {}
+    for column in columns:
+        for written, scale in _all_names(column).items():
+            if written in source.defaults:
+                raw = pd.Series([source.defaults[written]], dtype=object)
+                values, bad = _inside(raw, column, Found(written, written, *scale))
+                names = pd.Series([f"defaults of {source.file}"])
+                _report_bad(raw[bad], names[bad], ("region.toml", column), Found(written, written), report)
+                found[column.name] = values.iloc[0]
+    return found
 
 
 def _row_names(table: pd.DataFrame, source: Source, key: str) -> pd.Series:
+    rows = pd.Series([f"row {n}" for n in row_numbers(table.index)], index=table.index, dtype=object)
     found = their_name(table, Column(key, "text", ""), source) if key else None
     if found is None:
-        return pd.Series([f"row {n}" for n in range(1, len(table) + 1)], index=table.index, dtype=object)
+        return rows
+    keys = text_of(table[found.theirs])
     word = key.removesuffix("_id")
-    return pd.Series(
-        [f"{word} {value!r}" for value in _text(table[found[0]])], index=table.index, dtype=object
-    )
+    return rows.where(keys == "", keys.map(lambda value: f"{word} {value!r}"))
 
 
 def _column(
     table: pd.DataFrame, column: Column, source: Source, names: pd.Series, report: Report
-) -> pd.Series:
+) -> tuple[pd.Series, pd.Series]:
+    """Return a column's values in inside units, and which of its cells are empty."""
     found = their_name(table, column, source)
     if found is None:
         _say_absent(table, column, source, report)
-        raw, factor, offset, theirs = pd.Series("", index=table.index, dtype=object), 1.0, 0.0, column.name
-    else:
-        theirs, factor, offset = found
-        raw = table[theirs]
-    raw = _with_default(raw, column, source)
-    values, bad = _PARSE[column.kind](raw)
+        raw = pd.Series("", index=table.index, dtype=object)
+        return _inside(raw, column, Found(column.name, column.name))[0], raw == ""
+    _say_other(table, column, source, found, report)
+    raw = table[found.theirs]
+    empty = text_of(raw) == ""
+    values, bad = _inside(raw, column, found)
+    # A row without its day or its fact would drop out unseen; a missing number is a gap that steps can see.
+    if column.required and column.kind == "date":
+        bad = bad | empty
+    _report_bad(raw[bad], names[bad], (source.file, column), found, report)
+    return values, empty
+
+
+def _inside(raw: pd.Series, column: Column, found: Found) -> tuple[pd.Series, pd.Series]:
+    """Return the values in inside units, and which cells cannot be true."""
+    values, bad = parsed(column.kind, raw)
     if column.kind == "number":
-        values = values * factor + offset
-        bad = (
-            bad
-            | (values < (column.least if column.least is not None else -np.inf))
-            | (values > (column.most if column.most is not None else np.inf))
-        )
+        values = values * found.factor + found.offset
+        if column.least is not None and column.most is not None:
+            bad = bad | (values < column.least) | (values > column.most)
     if column.choices:
-        bad = bad | ~values.isin(["", *column.choices])
-    _report_bad(raw[bad], names[bad], (source.file, str(theirs)), column, report)
-    return values
-
-
-def _with_default(raw: pd.Series, column: Column, source: Source) -> pd.Series:
-    for name, (factor, offset) in _all_names(column).items():
-        if name in source.defaults:
-            value = source.defaults[name]
-            if isinstance(value, int | float) and not isinstance(value, bool) and column.kind == "number":
-                value = value * factor + offset
-            return raw.astype(object).where(_text(raw) != "", value)
-    return raw
+        values = code_of(values)
+        allowed = column.choices if column.required else ("", *column.choices)
+        bad = bad | ~values.isin(allowed)
+    return values, bad
 
 
 def _say_absent(table: pd.DataFrame, column: Column, source: Source, report: Report) -> None:
-    if column.required:
-        report.refuse(
-            source.file,
-            f"column {column.name!r}",
-            "is not there",
-            f"Name it in region.toml; the file has: {', '.join(map(str, table.columns))}",
-        )
-    bare = {column.name.removesuffix(inside) for inside, _f, _o in WRITTEN.values()} - {column.name}
+    mapped = set(source.columns) & set(_all_names(column))
+    given = set(source.defaults) & set(_all_names(column))
+    if column.required and not mapped and not given:
+        has = ", ".join(map(str, table.columns))
+        mend = f"Name it in region.toml; the file has: {has}"
+        report.refuse(source.file, f"column {column.name!r}", "is not there", mend)
+    bare = {column.name.removesuffix(inside) for inside, _f, _o in WRITTEN.values()} - {column.name, ""}
     for name in table.columns:
         if str(name).strip().lower() in bare:
             choices = " or ".join(sorted(written_names(column.name)))
@@ -166,59 +213,36 @@ def _say_absent(table: pd.DataFrame, column: Column, source: Source, report: Rep
             )
 
 
+def _say_other(table: pd.DataFrame, column: Column, source: Source, found: Found, report: Report) -> None:
+    """Tell of a second column that says the same in another unit; only one of them is read."""
+    by_lower = _by_lower(table)
+    for name in written_names(column.name):
+        other = by_lower.get(name, found.theirs)
+        if other != found.theirs and other not in source.columns.values():
+            cause = f"was not read, because {found.theirs!r} says the same"
+            report.tell(
+                source.file, f"column {other!r}", cause, "Keep one of them, or name it in region.toml"
+            )
+
+
 def _report_bad(
-    raw: pd.Series, names: pd.Series, where: tuple[str, str], column: Column, report: Report
+    raw: pd.Series, names: pd.Series, where: tuple[str, Column], found: Found, report: Report
 ) -> None:
+    file, column = where
     for value, name in zip(raw, names, strict=True):
-        report.refuse(where[0], f"{name}, {where[1]} = {str(value)!r}", *_BAD[column.kind](column))
+        shown = repr("" if pd.api.types.is_scalar(value) and pd.isna(value) else str(value)[:MOST_SHOWN])
+        report.refuse(file, f"{name}, {found.theirs} = {shown}", *_cause(column, found))
 
 
-def _text(raw: pd.Series) -> pd.Series:
-    text = raw.astype(object).where(raw.notna(), "")
-    whole = text.map(
-        lambda value: str(int(value)) if isinstance(value, float) and value.is_integer() else str(value)
-    )
-    return whole.str.strip().astype(object)
-
-
-def _parse_text(raw: pd.Series) -> tuple[pd.Series, pd.Series]:
-    return _text(raw), pd.Series(False, index=raw.index)
-
-
-def _parse_number(raw: pd.Series) -> tuple[pd.Series, pd.Series]:
-    values = pd.to_numeric(_text(raw).replace("", np.nan), errors="coerce").astype(float)
-    values = values.where(np.isfinite(values))
-    return values, values.isna() & (_text(raw) != "")
-
-
-def _parse_date(raw: pd.Series) -> tuple[pd.Series, pd.Series]:
-    text = _text(raw).str.slice(0, 10)
-    values = pd.to_datetime(text.replace("", None), format="%Y-%m-%d", errors="coerce").astype(
-        "datetime64[ns]"
-    )
-    bad = (values.isna() & (text != "")) | (values < EARLIEST) | (values > LATEST)
-    return values, bad
-
-
-def _parse_yes_no(raw: pd.Series) -> tuple[pd.Series, pd.Series]:
-    text = _text(raw).str.lower()
-    return text.isin(YES), ~text.isin(YES | NO)
-
-
-_PARSE: dict[str, Callable[[pd.Series], tuple[pd.Series, pd.Series]]] = {
-    "text": _parse_text,
-    "number": _parse_number,
-    "date": _parse_date,
-    "yes_no": _parse_yes_no,
-}
-_BAD: dict[str, Callable[[Column], tuple[str, str]]] = {
-    "text": lambda column: ("is not known", f"Use one of: {', '.join(column.choices)}"),
-    "number": lambda column: (
-        "is not a possible number here",
-        f"{column.help[:1].upper()}{column.help[1:]}: {column.least:g} to {column.most:g} as {column.name}"
-        if column.least is not None and column.most is not None
-        else "Give a number",
-    ),
-    "date": lambda _column: ("is not a possible date", "Write dates as 2026-09-24"),
-    "yes_no": lambda _column: ("is neither yes nor no", "Write yes or no"),
-}
+def _cause(column: Column, found: Found) -> tuple[str, str]:
+    if column.kind == "date":
+        return "is not a possible date", "Write dates as 2026-09-24"
+    if column.kind == "yes_no":
+        return "is neither yes nor no", "Write yes or no"
+    if column.kind == "text":
+        return "is not known", f"Use one of: {', '.join(column.choices)}"
+    if column.least is None or column.most is None:
+        return "is not a number", "Give a number"
+    least, most = ((limit - found.offset) / found.factor for limit in (column.least, column.most))
+    meaning = f"{column.help[:1].upper()}{column.help[1:]}: {least:.4g} to {most:.4g} as {found.written}"
+    return "is not a possible number here", meaning

@@ -1,16 +1,20 @@
 """The crews: yard, work rate, shift and days off, on `crew`."""
 
-from datetime import date, time
+import re
+from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from spatial.columns import CREWS
 from spatial.inputs.checks import Report
-from spatial.inputs.tables import read_table
+from spatial.inputs.tables import empty_table, read_table
 
-WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+SHORTEST = 3  # letters of a weekday
 SHIFT = ("09:00", "18:00")  # common practice, no source: from when the dew is off until evening
 
 
@@ -31,17 +35,33 @@ def read_crews(path: Path, section: dict[str, Any], report: Report) -> pd.DataFr
     Columns: yard_lon, yard_lat [deg], work_rate_ha_h, shift_start_min, shift_end_min [min after midnight],
     days_off (tuple of weekday numbers, Monday 0, and dates).
     """
-    table = read_table(path, CREWS, section, report, "crew")
+    crews = _crews(read_table(path, CREWS, section, report, "crew"))
+    _refuse_bad(crews, path.name, report)
+    return crews
+
+
+def no_crews() -> pd.DataFrame:
+    """Return the table of crews of a region that names none."""
+    return _crews(empty_table(CREWS))
+
+
+def _crews(table: pd.DataFrame) -> pd.DataFrame:
     rate = work_rate_ha_h(table["speed_km_h"], table["width_m"], table["field_efficiency_share"])
-    table = table.assign(
-        work_rate_ha_h=table["work_rate_ha_h"].fillna(rate),
-        shift_start_min=[_minutes(text or SHIFT[0]) for text in table["shift_start"]],
-        shift_end_min=[_minutes(text or SHIFT[1]) for text in table["shift_end"]],
-        days_off=table["days_off"].map(lambda text: tuple(_day_off(word) for word in text.split())),
+    return pd.DataFrame(
+        {
+            "crew": table["crew"],
+            "yard_lon": table["yard_lon"],
+            "yard_lat": table["yard_lat"],
+            "work_rate_ha_h": table["work_rate_ha_h"].fillna(rate),
+            "shift_start_min": _whole([_minutes(text or SHIFT[0]) for text in table["shift_start"]]),
+            "shift_end_min": _whole([_minutes(text or SHIFT[1]) for text in table["shift_end"]]),
+            "days_off": pd.Series(list(map(_days_off, table["days_off"])), index=table.index, dtype=object),
+        }
     ).set_index("crew")
-    _refuse_bad(table, path.name, report)
-    columns = ["yard_lon", "yard_lat", "work_rate_ha_h", "shift_start_min", "shift_end_min", "days_off"]
-    return table[columns]
+
+
+def _whole(numbers: list[int]) -> NDArray[np.int64]:
+    return np.array(numbers, dtype=np.int64)
 
 
 def _refuse_bad(crews: pd.DataFrame, file: str, report: Report) -> None:
@@ -65,22 +85,28 @@ def _refuse_bad(crews: pd.DataFrame, file: str, report: Report) -> None:
                 file,
                 place,
                 "has a day off that is not known",
-                f"Use {' '.join(WEEKDAYS)} or dates as 2026-09-12, parted by spaces",
+                "Use weekdays as sun or sunday, or dates as 2026-09-12, parted by spaces",
             )
 
 
 def _minutes(text: str) -> int:
     """Return the minutes after midnight of a time as 09:30, or -1 where it is none."""
-    try:
-        at = time.fromisoformat(text.strip().zfill(5))
-    except ValueError:
-        return -1
-    return at.hour * 60 + at.minute
+    found = re.fullmatch(r"([01]?[0-9]|2[0-3]):([0-5][0-9])", text)
+    return -1 if found is None else 60 * int(found[1]) + int(found[2])
+
+
+def _days_off(text: str) -> tuple[int | date | None, ...]:
+    return tuple(_day_off(word) for word in re.split(r"[\s,;/]+", text) if word)
 
 
 def _day_off(word: str) -> int | date | None:
-    if word[:3].lower() in WEEKDAYS:
-        return WEEKDAYS.index(word[:3].lower())
+    days = [
+        number
+        for number, day in enumerate(WEEKDAYS)
+        if len(word) >= SHORTEST and day.startswith(word.lower())
+    ]
+    if days:
+        return days[0]
     try:
         return date.fromisoformat(word)
     except ValueError:

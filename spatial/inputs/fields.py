@@ -29,15 +29,19 @@ def read_fields(path: Path, section: dict[str, Any], report: Report) -> gpd.GeoD
     )
     refuse_repeats(table["field_id"], path.name, report)
     names = {index: f"field {field_id!r}" for index, field_id in table["field_id"].items()}
-    shapes = mend(shapes, path.name, names, report)
-    fields = gpd.GeoDataFrame(table, geometry=shapes.geometry.to_numpy(), crs=LON_LAT)
+    outlines = mend(shapes, path.name, names, report).geometry
+    if outlines.empty:
+        report.refuse(path.name, "", "holds no field with an area", "Choose a file with outlines")
+    fields = gpd.GeoDataFrame(table.loc[outlines.index], geometry=outlines, crs=LON_LAT)
     fields = fields.set_index("field_id").sort_index(kind="stable")
     return _with_intent(_with_gates(fields.assign(area_ha=geodesic_area_ha(fields.geometry))))
 
 
 def geodesic_area_ha(shapes: gpd.GeoSeries) -> pd.Series:
     """Return the area on the WGS 84 ellipsoid [ha] of polygons in EPSG:4326, holes taken out (Karney 2013)."""
-    areas = [abs(WGS84.geometry_area_perimeter(_right_handed(shape))[0]) / M2_PER_HA for shape in shapes]
+    # Outer rings counter-clockwise and holes clockwise, or a hole would be added to the area.
+    turned = shapes.orient_polygons(exterior_cw=False)
+    areas = [abs(WGS84.geometry_area_perimeter(shape)[0]) / M2_PER_HA for shape in turned]
     return pd.Series(areas, index=shapes.index, dtype=float)
 
 
@@ -49,11 +53,6 @@ def with_areas(fields: gpd.GeoDataFrame, counties: gpd.GeoDataFrame | None) -> g
     joined = gpd.sjoin(points, counties[["name", "geometry"]], predicate="within")
     county = joined.sort_values("name").groupby(level=0)["name"].first().reindex(fields.index).fillna("")
     return fields.assign(area=fields["area"].where(fields["area"] != "", county.astype(object)))
-
-
-def _right_handed(shape: Any) -> Any:
-    # Outer rings counter-clockwise and holes clockwise, or the hole would be added to the area.
-    return gpd.GeoSeries([shape]).orient_polygons(exterior_cw=False).iloc[0]
 
 
 def _with_gates(fields: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

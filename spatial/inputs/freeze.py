@@ -1,116 +1,152 @@
 """The freeze layer: what its bands and codes mean, from region.toml or its own tags, read window by window."""
 
-from collections.abc import Callable
+import warnings
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import geopandas as gpd
 import numpy as np
 import rasterio
 from numpy.typing import NDArray
 from pyproj import CRS
-from rasterio.errors import RasterioError
+from pyproj.exceptions import ProjError
+from rasterio.errors import CRSError, NotGeoreferencedWarning, RasterioError
 from rasterio.io import DatasetReader
 from rasterio.windows import Window as RasterWindow
 
 from spatial.errors import InputError, Problem
-from spatial.inputs.checks import Report
-from spatial.units import written_names
+from spatial.inputs.checks import Report, first_line
+from spatial.raster.cover import cell_values, cells_under
+from spatial.units import farmer_units, written_names
 from spatial.values import SAME_THRESHOLD_C, FreezeLayer, Grid, Window
 
 KINDS = ("chances", "seasons")
 DAY_COUNTS = ("season_start", "year")
 LEAST_C, MOST_C = -20.0, 5.0  # a killing freeze lies between
+MOST_DAYS = 366.0  # no day of a season, nor of a year, lies beyond
 TAGS = ("kind", "threshold_c", "threshold_f", "day_count", "no_freeze_value")
 
 
-def read_freeze(path: Path, section: dict[str, Any], report: Report) -> FreezeLayer | None:
-    """Return the freeze layer, or None with the reasons in the report.
+def read_freeze(path: Path, section: Mapping[str, Any], report: Report) -> FreezeLayer | None:
+    """Return the freeze layer, or None with all the reasons in the report.
 
     What region.toml says wins over the file's tags (`freeze_kind`, `threshold_c` or `_f`, `day_count`,
-    `no_freeze_value`); a threshold that neither states is refused, as is one that both state differently.
+    `no_freeze_value`); a threshold that neither states is refused, as are two that differ. A read of its cells
+    raises InputError where the file is damaged or a cell holds what is no day.
     """
+    own = Report()
+    layer = None
     try:
-        with rasterio.open(path) as raster:
-            said = freeze_tags(raster) | {key: value for key, value in section.items() if key != "file"}
-            _refuse_two_thresholds(path.name, freeze_tags(raster), section, report)
-            return _layer(path, raster, said, report)
-    except RasterioError as error:
-        report.refuse(
-            path.name, "", f"cannot be read as a raster ({str(error).splitlines()[0]})", "Save it as GeoTIFF"
-        )
+        with open_raster(path) as raster:
+            layer = _layer(path, raster, section, own)
+    except InputError as error:
+        own.wrong.extend(error.problems)
+    report.wrong.extend(own.wrong)
+    return None if own.wrong else layer
+
+
+def check_cells(layer: FreezeLayer, fields: gpd.GeoDataFrame, report: Report) -> None:
+    """Read the cells under the fields once, and report a damaged file and values that are no days."""
+    try:
+        cover = cells_under(fields.geometry, layer.grid)
+        values = cell_values(layer, cover)
     except InputError as error:
         report.wrong.extend(error.problems)
-    return None
+        return
+    except ProjError as error:
+        cause = f"has a coordinate system that leads to no place ({first_line(error)})"
+        report.refuse(layer.name, "", cause, "Save it in a known one, as EPSG:5070")
+        return
+    if np.isnan(values).all():
+        report.tell(layer.name, "", "says nothing of any field", "Check its place and its coordinate system")
 
 
 def freeze_tags(raster: DatasetReader) -> dict[str, Any]:
     """Return what a raster's own tags say of it, under the names region.toml uses."""
     tags = {key.lower().removeprefix("freeze_"): value for key, value in raster.tags().items()}
-    said: dict[str, Any] = {key: tags[key] for key in TAGS if key in tags}
-    return {key: _number(value) if key not in ("kind", "day_count") else value for key, value in said.items()}
+    words = {key: tags[key] for key in ("kind", "day_count") if key in tags}
+    numbers = {key: _number(tags[key]) for key in TAGS if key in tags and key not in words}
+    return words | {key: number for key, number in numbers.items() if number is not None}
 
 
-def _layer(path: Path, raster: DatasetReader, said: dict[str, Any], report: Report) -> FreezeLayer | None:
-    kind = said.get("kind")
-    if kind not in KINDS:
-        report.refuse(
-            path.name, "kind", "is not said", f"Say in region.toml what a band is: {' or '.join(KINDS)}"
-        )
-    threshold_c = _threshold_c(said)
-    if threshold_c is None or not LEAST_C <= threshold_c <= MOST_C:
-        report.refuse(
-            path.name, "threshold", "is not said, or not possible", "Say threshold_f = 28 in region.toml"
-        )
-    if said.get("day_count") not in DAY_COUNTS:
-        report.refuse(
-            path.name,
-            "day_count",
-            "is not said",
-            'Say in region.toml what the days count from: "season_start" or "year"',
-        )
-    chances, seasons = _bands(path, raster, said, report)
-    if report.wrong or threshold_c is None:
+@contextmanager
+def open_raster(path: Path) -> Iterator[DatasetReader]:
+    """Give the open raster; raises InputError where it cannot be opened, or is found damaged while it is read."""
+    if not path.exists():
+        raise InputError([Problem(path.name, "", "is not there", "Check the name in region.toml")])
+    opened = False
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", NotGeoreferencedWarning)  # told as a missing place
+            with rasterio.open(path) as raster:
+                opened = True
+                yield raster
+    except (RasterioError, CRSError) as error:
+        said = first_line(error)
+        if opened:
+            cause, mend = f"is damaged: it opens but cannot be read ({said})", "Get the file again"
+        else:
+            cause, mend = f"cannot be read as a raster ({said})", "Save it as GeoTIFF"
+        raise InputError([Problem(path.name, "", cause, mend)]) from error
+
+
+def _layer(
+    path: Path, raster: DatasetReader, section: Mapping[str, Any], report: Report
+) -> FreezeLayer | None:
+    tags = freeze_tags(raster)
+    said = {**tags, **section}
+    for key, known in (("kind", KINDS), ("day_count", DAY_COUNTS)):
+        if said.get(key) not in known:
+            cause = f"is {said[key]!r}" if key in said else "is not said"
+            report.refuse(path.name, key, cause, f"Say in region.toml: {key} = {' or '.join(known)}")
+    threshold_c = _threshold_c(path.name, [section, tags], report)
+    _check_no_freeze(path.name, raster, said.get("no_freeze_value"), report)
+    chances, seasons = _bands(path.name, raster, said, report)
+    grid = _grid(path.name, raster, section.get("crs", ""), report)
+    if report.wrong or threshold_c is None or grid is None:
         return None
-    reader = _reader(path, said.get("no_freeze_value"))
-    grid = _grid(path, raster)
-    return FreezeLayer(kind, threshold_c, grid, chances, seasons, said["day_count"], reader, path.name)  # type: ignore[arg-type]  # kind is one of KINDS here
+    read = _reader(path, said.get("no_freeze_value"))
+    return FreezeLayer(said["kind"], threshold_c, grid, chances, seasons, said["day_count"], read, path.name)
 
 
-def _threshold_c(said: dict[str, Any]) -> float | None:
-    for name, (factor, offset) in written_names("threshold_c").items():
-        if isinstance(said.get(name), int | float):
-            return float(said[name]) * factor + offset
+def _threshold_c(file: str, said: list[Mapping[str, Any]], report: Report) -> float | None:
+    """Return the threshold that region.toml and the tags state, or None with the reason in the report."""
+    names = written_names("threshold_c").items()
+    stated = [
+        float(one[name]) * factor + offset for one in said for name, (factor, offset) in names if name in one
+    ]
+    shown = " and ".join(f"{farmer_units(value, '_c', '_f'):.1f} F" for value in stated)
+    if not stated:
+        cause, mend = "is not said", "Say in region.toml the one it was made with, as threshold_f = 28"
+    elif max(stated) - min(stated) > SAME_THRESHOLD_C:
+        cause, mend = f"is said to be {shown}", "Keep the one that the layer was made with"
+    elif not LEAST_C <= stated[0] <= MOST_C:
+        cause, mend = f"of {shown} is not possible", f"A freeze lies between {LEAST_C:g} and {MOST_C:g} deg C"
+    else:
+        return stated[0]
+    report.refuse(file, "threshold", cause, mend)
     return None
 
 
-def _refuse_two_thresholds(file: str, tags: dict[str, Any], section: dict[str, Any], report: Report) -> None:
-    own, given = _threshold_c(tags), _threshold_c(section)
-    if own is not None and given is not None and abs(own - given) > SAME_THRESHOLD_C:
-        report.refuse(
-            file,
-            "threshold",
-            f"is {own * 1.8 + 32:.1f} F in the file and {given * 1.8 + 32:.1f} F in region.toml",
-            "Keep the one that the layer was made with",
-        )
+def _check_no_freeze(file: str, raster: DatasetReader, value: float | None, report: Report) -> None:
+    """Refuse a code for "known never" that the file also uses for "unknown"."""
+    if value is not None and (np.isnan(value) or value in raster.nodatavals):
+        cause = f"is {value:g}, which means no data in the file"
+        report.refuse(file, "no_freeze_value", cause, "Give the two different values")
 
 
 def _bands(
-    path: Path, raster: DatasetReader, said: dict[str, Any], report: Report
+    file: str, raster: DatasetReader, said: Mapping[str, Any], report: Report
 ) -> tuple[tuple[float, ...], tuple[int, ...]]:
     if said.get("kind") != "chances":
         return (), tuple(_season_of_band(text, band) for band, text in enumerate(raster.descriptions))
-    chances = said.get("chances") or [_number(text or "") for text in raster.descriptions]
-    good = len(chances) == raster.count and all(
-        isinstance(chance, float) and 0 < chance < 1 for chance in chances
-    )
-    if not good or list(chances) != sorted(set(chances)):
-        report.refuse(
-            path.name,
-            "chances",
-            f"do not name its {raster.count} bands",
-            "Say in region.toml, rising: chances = [0.1, 0.2, 0.5]",
-        )
-        return (), ()
+    found = said.get("chances", list(raster.descriptions))
+    chances = [number for number in map(_number, found) if number is not None and 0 < number < 1]
+    if len(chances) != raster.count or len(found) != raster.count or chances != sorted(set(chances)):
+        cause = f"do not name its bands, of which there are {raster.count}"
+        report.refuse(file, "chances", cause, "Say in region.toml, rising: chances = [0.1, 0.2, 0.5]")
     return tuple(chances), ()
 
 
@@ -119,37 +155,46 @@ def _season_of_band(description: str | None, band: int) -> int:
     return int(first) if first.isdigit() else band
 
 
-def _grid(path: Path, raster: DatasetReader) -> Grid:
-    if raster.crs is None:
-        raise InputError(
-            [Problem(path.name, "", "does not say its coordinate system", "Write it into the file")]
-        )
+def _grid(file: str, raster: DatasetReader, crs: str, report: Report) -> Grid | None:
     step = raster.transform
-    if step.b or step.d or step.a <= 0 or step.e >= 0:
-        raise InputError(
-            [Problem(path.name, "", "is rotated or has north down", "Warp it to a north-up grid")]
-        )
-    return Grid(
-        CRS.from_wkt(raster.crs.to_wkt()), step.c, step.f, step.a, -step.e, raster.height, raster.width
-    )
+    if step.is_identity:
+        report.refuse(file, "", "does not say where it lies", "Save it as GeoTIFF with its place")
+    elif step.b or step.d or step.a <= 0 or step.e >= 0:
+        report.refuse(file, "", "is rotated or has north down", "Warp it to a north-up grid")
+    if raster.crs is None and not crs:
+        mend = 'Say it in region.toml, as crs = "EPSG:4326"'
+        report.refuse(file, "", "does not say its coordinate system", mend)
+        return None
+    try:
+        place = CRS.from_user_input(crs if raster.crs is None else raster.crs.to_wkt())
+    except ProjError:
+        report.refuse(file, f"crs = {crs!r}", "is not known", "Use EPSG:number")
+        return None
+    return Grid(place, step.c, step.f, step.a, -step.e, raster.height, raster.width)
 
 
 def _reader(path: Path, no_freeze: float | None) -> Callable[[Window], NDArray[np.float32]]:
     def read(window: Window) -> NDArray[np.float32]:
         block = RasterWindow(window.column, window.row, window.columns, window.rows)
-        try:
-            with rasterio.open(path) as raster:
-                raw = raster.read(window=block, masked=True)
-                scales, offsets = np.array(raster.scales), np.array(raster.offsets)
-        except RasterioError as error:
-            cause = f"is damaged: it opens but cannot be read ({str(error).splitlines()[0]})"
-            raise InputError([Problem(path.name, "", cause, "Get the file again")]) from error
-        days = raw.astype(np.float32) * scales[:, None, None] + offsets[:, None, None]
-        never = (raw.data == no_freeze) if no_freeze is not None else np.isposinf(raw.data)
-        days = np.where(np.ma.getmaskarray(raw) & ~never, np.nan, days.data)
-        return np.where(never, np.inf, days).astype(np.float32)
+        with open_raster(path) as raster:
+            raw = raster.read(window=block, masked=True)
+            scales, offsets = np.array(raster.scales), np.array(raster.offsets)
+        codes = raw.data.astype(np.float32)
+        never = np.isposinf(codes) | (codes == np.float32(np.nan if no_freeze is None else no_freeze))
+        unknown = (np.ma.getmaskarray(raw) | ~np.isfinite(codes)) & ~never
+        days = codes * scales[:, None, None] + offsets[:, None, None]
+        _refuse_no_days(days[~never & ~unknown], path.name)
+        return np.where(never, np.inf, np.where(unknown, np.nan, days)).astype(np.float32)
 
     return read
+
+
+def _refuse_no_days(days: NDArray[np.float64], file: str) -> None:
+    strange = days[(days < 0) | (days > MOST_DAYS)]
+    if strange.size:
+        cause = f"holds {strange[0]:g}, which is no day of a season or year"
+        mend = "Say which value is its no_freeze_value, and write its value for no data into the file"
+        raise InputError([Problem(file, "values", cause, mend)])
 
 
 def _number(text: object) -> float | None:

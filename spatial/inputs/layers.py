@@ -1,168 +1,191 @@
 """Vector files as layers in longitude and latitude: any format GDAL reads, zips and GeoParquet, mended and reported."""
 
-import shutil
-import tempfile
+import warnings
 import zipfile
-from collections.abc import Iterator, Mapping
+import zlib
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pyogrio
 import shapely
-from pyogrio.errors import DataLayerError, DataSourceError
 from pyproj import CRS
-from pyproj.exceptions import CRSError
+from pyproj.exceptions import CRSError, ProjError
+from shapely import MultiLineString, MultiPoint, MultiPolygon
 
 from spatial.errors import InputError, Problem
-from spatial.inputs.checks import Report
+from spatial.inputs.archives import openable
+from spatial.inputs.checks import Report, first_line, listed, row_numbers
 
 LON_LAT = CRS.from_epsg(4326)
-INNER_FILES = (".gpkg", ".shp", ".geojson", ".json", ".kml", ".fgb", ".gml")
 KINDS = {"polygon": (3, 6), "line": (1, 5), "point": (0, 4)}  # shapely type ids: single and multi
+MULTI: dict[str, Callable[..., shapely.Geometry]] = {
+    "polygon": MultiPolygon,
+    "line": MultiLineString,
+    "point": MultiPoint,
+}
+COLLECTION = 7
+# pyogrio's and zipfile's own errors are RuntimeErrors (zipfile's for a password), pyarrow's are ValueErrors.
+UNREADABLE = (
+    RuntimeError,
+    ValueError,
+    OSError,
+    EOFError,
+    zlib.error,
+    zipfile.BadZipFile,
+    shapely.errors.ShapelyError,
+)
 
 
 def read_layer(path: Path, kind: str, report: Report, layer: str = "", crs: str = "") -> gpd.GeoDataFrame:
-    """Return the shapes of one layer in EPSG:4326, valid and flat, with the file's own columns.
+    """Return the shapes of one layer in EPSG:4326, flat, with the file's own columns.
 
     `kind` is "polygon", "line" or "point"; other shapes, empty ones and null ones are left out and told.
-    `crs` serves only a file that states none. Raises InputError where the file cannot be read at all.
+    `crs` serves only a file that states none. Raises InputError where the file cannot be read at all, has no
+    coordinate system, or holds no shape of that kind on the globe.
     """
-    shapes = _read(path, report, layer)
-    shapes = _placed(shapes, path, crs)
-    shapes = _of_kind(shapes, kind, path, report)
-    return shapes.to_crs(LON_LAT)
+    shapes = _placed(read_shapes(path, report, layer), path.name, crs, report)
+    shapes = _of_kind(shapes, kind, path.name, report)
+    return _on_the_globe(shapes, path.name)
 
 
-def mend(shapes: gpd.GeoDataFrame, file: str, names: Mapping[Any, str], report: Report) -> gpd.GeoDataFrame:
-    """Return polygons made valid (self-crossing outlines opened, holes kept), each mended one told by name."""
-    bad = ~shapes.is_valid
-    if not bad.any():
-        return shapes
-    mended = [
-        _polygons_of(shapely.make_valid(shape)) if broken else shape
-        for shape, broken in zip(shapes.geometry, bad, strict=True)
-    ]
-    for index in shapes.index[bad]:
-        reason = shapely.is_valid_reason(shapes.geometry[index]).split("[")[0].lower()
-        report.tell(file, names[index], f"its outline was mended ({reason})", "Check it on the map")
-    return shapes.set_geometry(gpd.GeoSeries(mended, index=shapes.index, crs=shapes.crs))
+def read_shapes(path: Path, report: Report, layer: str = "") -> gpd.GeoDataFrame:
+    """Return one layer as it stands in its file, whatever its shapes and coordinate system, rows numbered from 0.
 
-
-def _read(path: Path, report: Report, layer: str) -> gpd.GeoDataFrame:
+    Without `layer` it is the first that has shapes. Raises InputError where the file cannot be read.
+    """
     if not path.exists():
         raise InputError([Problem(str(path), "", "is not there", "Check the name in region.toml")])
     try:
-        if path.suffix.lower() in (".parquet", ".geoparquet"):
-            return gpd.read_parquet(path)
-        with _openable(path) as source:
-            name = layer or _first_full_layer(source, path, report)
-            found: gpd.GeoDataFrame = pyogrio.read_dataframe(source, layer=name, force_2d=True)
-            return found
-    except (DataSourceError, DataLayerError, zipfile.BadZipFile, OSError, ValueError) as error:
-        cause = f"cannot be read as a map layer ({str(error).splitlines()[0][:160]})"
-        raise InputError(
-            [Problem(path.name, layer, cause, "Save it again, as GeoPackage if you can")]
-        ) from error
+        with _told_warnings(path.name, report):
+            if path.suffix.lower() in (".parquet", ".geoparquet"):
+                return _numbered(gpd.read_parquet(path))
+            with openable(path, report) as source:
+                name = layer or _first_full_layer(source, path.name, report)
+                found = pyogrio.read_dataframe(source, layer=name, force_2d=True, on_invalid="ignore")
+    except UNREADABLE as error:
+        cause = f"cannot be read as a map layer ({first_line(error)})"
+        mend = "Save it again, as GeoPackage if you can"
+        raise InputError([Problem(path.name, layer, cause, mend)]) from error
+    if not isinstance(found, gpd.GeoDataFrame):
+        raise InputError([Problem(path.name, layer, "is a table without shapes", "Name another layer")])
+    return found
+
+
+def mend(shapes: gpd.GeoDataFrame, file: str, names: Mapping[Any, str], report: Report) -> gpd.GeoDataFrame:
+    """Return polygons made valid (self-crossing outlines opened, holes kept), each mended one told by name.
+
+    An outline without any area is left out and told.
+    """
+    outlines = shapes.geometry.to_numpy().copy()
+    for place in np.flatnonzero(~shapely.is_valid(outlines)):
+        name = names[shapes.index[int(place)]]
+        cause = shapely.is_valid_reason(outlines[place]).split("[")[0].lower()
+        outlines[place] = _polygons_of(shapely.make_valid(outlines[place]))
+        if shapely.is_empty(outlines[place]):
+            report.tell(file, name, f"has no area and was left out ({cause})", "Draw it again")
+        else:
+            report.tell(file, name, f"its outline was mended ({cause})", "Check it on the map")
+    mended = shapes.set_geometry(gpd.GeoSeries(outlines, index=shapes.index, crs=shapes.crs))
+    return mended[~shapely.is_empty(outlines)]
 
 
 @contextmanager
-def _openable(path: Path) -> Iterator[str]:
-    """Give a name under which GDAL opens the file: inside its zip, or copied where the path has an archive mark."""
-    with tempfile.TemporaryDirectory(prefix="lastcut-") as folder:
-        if any(mark in str(path) for mark in "!?"):
-            path = _copied(path, Path(folder))
-        yield _inside_zip(path) if path.suffix.lower() == ".zip" else str(path)
+def _told_warnings(file: str, report: Report) -> Iterator[None]:
+    """Turn what the libraries warn of into lines of the report; that heights and measures go is promised."""
+    with warnings.catch_warnings(record=True) as warned:
+        warnings.simplefilter("always")
+        yield
+    said = [first_line(warning.message) for warning in warned if isinstance(warning.message, Warning)]
+    for line in dict.fromkeys(line for line in said if not line.startswith("Measured (M)")):
+        report.tell(file, "", f"was read with a warning: {line}", "Check it on the map")
 
 
-def _copied(path: Path, folder: Path) -> Path:
-    if path.is_dir():
-        return Path(shutil.copytree(path, folder / f"layer{path.suffix}"))
-    for sibling in sorted(path.parent.glob(f"{_escaped(path.stem)}.*")):
-        shutil.copy(sibling, folder / f"layer{sibling.suffix}")
-    return folder / f"layer{path.suffix}"
+def _numbered(shapes: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Return the rows numbered from 0; an index that has a name becomes a column."""
+    named = shapes.index.name is not None and shapes.index.name not in shapes.columns
+    return shapes.reset_index(drop=not named)
 
 
-def _escaped(stem: str) -> str:
-    return "".join(f"[{letter}]" if letter in "*?[" else letter for letter in stem)
-
-
-def _inside_zip(path: Path) -> str:
-    names = _names_in(path)
-    inner = [name for name in names if name.lower().endswith(INNER_FILES)]
-    folders = {name[: name.lower().index(".gdb/") + 4] for name in names if ".gdb/" in name.lower()}
-    prefix = f"/vsizip/{path.resolve().as_posix()}"
-    if candidates := sorted({*inner, *folders}):
-        return f"{prefix}/{candidates[0]}"
-    if zips := sorted(name for name in names if name.lower().endswith(".zip")):
-        return _inside_nested(path, zips[0])
-    cause = "holds no map layer"
-    raise InputError([Problem(path.name, "", cause, "Put a GeoPackage, shapefile or .gdb folder into it")])
-
-
-def _inside_nested(path: Path, inner: str) -> str:
-    with zipfile.ZipFile(path) as outer, outer.open(inner) as file, zipfile.ZipFile(file) as nested:
-        names = sorted(
-            name for name in nested.namelist() if name.lower().endswith(INNER_FILES) or ".gdb/" in name
-        )
-    if not names:
-        cause = "holds a zip without a map layer"
-        raise InputError([Problem(path.name, inner, cause, "Unpack it and name the layer's own file")])
-    name = names[0]
-    end = name.lower().index(".gdb/") + 4 if ".gdb/" in name.lower() else len(name)
-    return f"/vsizip/{{/vsizip/{path.resolve().as_posix()}/{inner}}}/{name[:end]}"
-
-
-def _names_in(path: Path) -> list[str]:
-    with zipfile.ZipFile(path) as archive:
-        return [name for name in archive.namelist() if not name.startswith("__MACOSX/")]
-
-
-def _first_full_layer(source: str, path: Path, report: Report) -> str:
+def _first_full_layer(source: str, file: str, report: Report) -> str:
     names = [str(name) for name, kind in pyogrio.list_layers(source) if kind is not None]
-    if not names:
-        raise InputError([Problem(path.name, "", "holds no map layer", "Choose a file with outlines")])
     for name in names:
         if pyogrio.read_info(source, layer=name, force_feature_count=True)["features"]:
             if len(names) > 1:
-                report.tell(
-                    path.name,
-                    f"layer {name!r}",
-                    f"is the one read of {', '.join(names)}",
-                    "Name another as `layer` in region.toml",
-                )
+                cause = f"is the one read of {', '.join(names)}"
+                report.tell(file, f"layer {name!r}", cause, "Name another as `layer` in region.toml")
             return name
-        report.tell(path.name, f"layer {name!r}", "is empty and was skipped", "Nothing to do")
-    raise InputError([Problem(path.name, "", "holds no shapes", "Choose a file with outlines")])
+        report.tell(file, f"layer {name!r}", "is empty and was skipped", "Nothing to do")
+    raise InputError([Problem(file, "", "holds no shapes", "Choose a file with shapes")])
 
 
-def _placed(shapes: gpd.GeoDataFrame, path: Path, crs: str) -> gpd.GeoDataFrame:
-    if shapes.crs is not None:
-        return shapes
-    if not crs:
+def _placed(shapes: gpd.GeoDataFrame, file: str, crs: str, report: Report) -> gpd.GeoDataFrame:
+    if shapes.crs is None and not crs:
         cause = "does not say its coordinate system"
-        raise InputError([Problem(path.name, "", cause, 'Say it in region.toml, as crs = "EPSG:4326"')])
+        raise InputError([Problem(file, "", cause, 'Say it in region.toml, as crs = "EPSG:4326"')])
     try:
-        return shapes.set_crs(crs)
+        if shapes.crs is None:
+            return shapes.set_crs(crs)
+        if crs and not shapes.crs.equals(CRS.from_user_input(crs), ignore_axis_order=True):
+            cause = f"was not used, because the file says {shapes.crs.name}"
+            report.tell(file, f"crs = {crs!r}", cause, "Take it out, or mend the file")
     except CRSError as error:
         raise InputError(
             [Problem("region.toml", f"crs = {crs!r}", "is not known", "Use EPSG:number")]
         ) from error
+    return shapes
 
 
-def _of_kind(shapes: gpd.GeoDataFrame, kind: str, path: Path, report: Report) -> gpd.GeoDataFrame:
-    types = pd.Series(shapely.get_type_id(shapes.geometry.to_numpy()), index=shapes.index)
-    empty = shapes.geometry.isna() | shapes.geometry.is_empty
-    other = ~empty & ~types.isin(KINDS[kind])
-    for count, cause in ((int(empty.sum()), "have no shape"), (int(other.sum()), f"are no {kind}s")):
-        if count:
-            report.tell(path.name, f"{count} rows", f"{cause} and were left out", "Mend them in the file")
-    kept = shapes[~empty & ~other]
-    return kept.set_geometry(shapely.force_2d(kept.geometry.to_numpy()), crs=shapes.crs)
+def _of_kind(shapes: gpd.GeoDataFrame, kind: str, file: str, report: Report) -> gpd.GeoDataFrame:
+    outlines = shapely.force_2d(shapes.geometry.to_numpy())
+    for place in np.flatnonzero(shapely.get_type_id(outlines) == COLLECTION):
+        outlines[place] = _collected(outlines[place], kind)
+    found = shapes.set_geometry(gpd.GeoSeries(outlines, index=shapes.index, crs=shapes.crs))
+    empty = found.geometry.isna() | found.geometry.is_empty
+    other = ~empty & ~pd.Series(shapely.get_type_id(found.geometry.to_numpy()), index=shapes.index).isin(
+        KINDS[kind]
+    )
+    for faulty, cause in ((empty, "have no shape that can be read"), (other, f"are no {kind}s")):
+        if faulty.any():
+            rows = listed("row", row_numbers(shapes.index[faulty]))
+            report.tell(file, rows, f"{cause} and were left out", "Mend them in the file")
+    if (empty | other).all():
+        raise InputError([Problem(file, "", f"holds no {kind}s", f"Choose a file with {kind}s")])
+    return found[~empty & ~other]
+
+
+def _on_the_globe(shapes: gpd.GeoDataFrame, file: str) -> gpd.GeoDataFrame:
+    """Return the shapes in EPSG:4326; a wrong coordinate system shows in places that are not on the globe."""
+    try:
+        found = shapes.to_crs(LON_LAT)
+    except ProjError as error:
+        cause = f"has a coordinate system that leads to no place ({first_line(error)})"
+        raise InputError([Problem(file, "", cause, "Save it in EPSG:4326")]) from error
+    places = np.abs(shapely.get_coordinates(found.geometry.to_numpy()))
+    if not (np.isfinite(places) & (places <= [180.0, 90.0])).all():
+        cause = f"has coordinates that are not on the globe as {getattr(shapes.crs, 'name', '')}"
+        raise InputError([Problem(file, "", cause, "Set the coordinate system it was drawn in")])
+    return found
+
+
+def _collected(shape: shapely.Geometry, kind: str) -> shapely.Geometry:
+    """Return the parts of a collection that are of a kind as one shape, or the collection where there are none."""
+    parts = [part for part in _single_parts(shape) if shapely.get_type_id(part) == KINDS[kind][0]]
+    return MULTI[kind](parts) if parts else shape
 
 
 def _polygons_of(shape: shapely.Geometry) -> shapely.Geometry:
-    parts = [part for part in shapely.get_parts(shape) if part.geom_type in ("Polygon", "MultiPolygon")]
-    return shapely.union_all(parts) if parts else shape
+    polygon = KINDS["polygon"][0]
+    return shapely.union_all([part for part in _single_parts(shape) if shapely.get_type_id(part) == polygon])
+
+
+def _single_parts(shape: shapely.Geometry) -> Iterator[shapely.Geometry]:
+    if isinstance(shape, shapely.geometry.base.BaseMultipartGeometry):
+        for part in shape.geoms:
+            yield from _single_parts(part)
+    else:
+        yield shape

@@ -1,25 +1,30 @@
 """A region folder, read whole: fields, freeze layer, soil, roads, crews and what is said about them."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
 import pandas as pd
 
-from spatial.columns import CLIENTS, OUTLOOK, ROADS, SEASON_LOG, SOIL_TESTS, SURVEY, Column
+from spatial.columns import CLIENTS, CONTEXT, OUTLOOK, ROADS, SURVEY, Column
 from spatial.errors import InputError, Problem, Tell, quiet
 from spatial.inputs.checks import Report, Source, checked
-from spatial.inputs.crews import read_crews
+from spatial.inputs.crews import no_crews, read_crews
 from spatial.inputs.fields import read_fields, with_areas
 from spatial.inputs.freeze import read_freeze
 from spatial.inputs.layers import mend, read_layer
-from spatial.inputs.region_file import FILE, read_region_file, settings_said
+from spatial.inputs.region_file import read_region_file, settings_said
 from spatial.inputs.rules import read_drying_days, read_grasses, read_road_speeds, read_schemes
+from spatial.inputs.season_log import read_season_log
+from spatial.inputs.soil_tests import read_soil_tests
 from spatial.inputs.tables import empty_table, read_table
-from spatial.units import farmer_units
-from spatial.values import SAME_THRESHOLD_C, FreezeLayer, Grass, RatingScheme
+from spatial.inputs.together import check_together, with_grass_codes
+from spatial.values import FreezeLayer, Grass, RatingScheme
+
+CONTEXT_KINDS = {"counties": "polygon", "towns": "point", "streams": "line"}
+UNKNOWN_ROAD_KM_H = 40.0  # about 25 mph; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -54,71 +59,84 @@ class Region:
 
 
 def read_region(folder: Path, tell: Tell = quiet) -> Region:
-    """Return the region in `folder`; raises InputError with every problem found, not only the first."""
+    """Return the region in `folder`; raises InputError with every problem found, not only the first.
+
+    A file that region.toml names and that cannot be read is such a problem, whatever part it is of. Nothing is
+    written, neither to the user's files nor beside them.
+    """
     report = Report()
     said = read_region_file(folder, report)
     tell("read", 0.1)
     parts = _Reader(folder, said, report)
     fields = parts.fields()
     tell("read", 0.6)
-    region = _region(folder, said, report, parts, fields)
-    _check_together(region, report)
+    region = _region(parts, fields)
+    tell("read", 0.9)
+    if fields is not None:
+        check_together(region, report)
     if report.wrong:
         raise InputError(sorted(set(report.wrong)))
     tell("read", 1.0)
-    return region
+    return replace(region, told=tuple(dict.fromkeys(report.told)))
 
 
 @dataclass(frozen=True)
 class _Reader:
-    """Reads the parts of one region file; an unreadable part becomes a line in the report."""
+    """Reads the parts of one region file; an unreadable part becomes lines in the report."""
 
     folder: Path
     said: Mapping[str, Any]
     report: Report
 
-    def path(self, section: str) -> Path:
-        return self.folder / str(self.said[section].get("file", ""))
+    def section(self, name: str) -> dict[str, Any]:
+        found: dict[str, Any] = self.said.get(name, {})
+        return found
 
-    def has(self, section: str) -> bool:
-        return isinstance(self.said.get(section), dict) and isinstance(self.said[section].get("file"), str)
+    def path(self, section: str) -> Path | None:
+        file = self.section(section).get("file")
+        return None if file is None else self.folder / str(file)
 
     def fields(self) -> gpd.GeoDataFrame | None:
-        if not self.has("fields"):
-            return None
+        path = self.path("fields")
         try:
-            return read_fields(self.path("fields"), self.said["fields"], self.report)
+            return None if path is None else read_fields(path, self.section("fields"), self.report)
         except InputError as error:
             self.report.wrong.extend(error.problems)
             return None
 
     def freeze(self) -> FreezeLayer | None:
-        return (
-            read_freeze(self.path("freeze"), self.said["freeze"], self.report) if self.has("freeze") else None
-        )
+        path = self.path("freeze")
+        return None if path is None else read_freeze(path, self.section("freeze"), self.report)
 
     def table(self, section: str, columns: tuple[Column, ...], key: str = "") -> pd.DataFrame:
-        if not self.has(section):
+        path = self.path(section)
+        if path is None:
             return empty_table(columns)
-        return read_table(self.path(section), columns, self.said[section], self.report, key)
+        return read_table(path, columns, self.section(section), self.report, key)
 
     def crews(self) -> pd.DataFrame:
-        if not self.has("crews"):
-            return pd.DataFrame(columns=["yard_lon", "yard_lat", "work_rate_ha_h"], dtype=float)
-        return read_crews(self.path("crews"), self.said["crews"], self.report)
+        path = self.path("crews")
+        return no_crews() if path is None else read_crews(path, self.section("crews"), self.report)
 
     def soil_tests(self, fields: gpd.GeoDataFrame | None) -> pd.DataFrame:
-        section = self.said.get("soil_tests", {})
-        paths = [self.folder / str(name) for name in section.get("files", [])]
-        tables = [read_table(path, SOIL_TESTS, section, self.report) for path in paths]
-        if not tables:
-            return empty_table(SOIL_TESTS)
-        return _placed_tests(pd.concat(tables, ignore_index=True), fields)
+        section = self.section("soil_tests")
+        paths = [self.folder / name for name in section.get("files", [])]
+        return read_soil_tests(paths, section, fields, self.report)
 
     def layer(self, section: str, kind: str, columns: tuple[Column, ...]) -> gpd.GeoDataFrame | None:
-        if not self.has(section):
-            return None
-        path, keys = self.path(section), self.said[section]
+        path = self.path(section)
+        return None if path is None else self._layer(path, kind, columns, self.section(section))
+
+    def context(self) -> dict[str, gpd.GeoDataFrame]:
+        found = {
+            name: self._layer(self.folder / file, CONTEXT_KINDS[name], CONTEXT, {})
+            for name, file in sorted(self.section("context").items())
+        }
+        return {name: shapes for name, shapes in found.items() if shapes is not None}
+
+    def _layer(
+        self, path: Path, kind: str, columns: tuple[Column, ...], keys: Mapping[str, Any]
+    ) -> gpd.GeoDataFrame | None:
         try:
             shapes = read_layer(path, kind, self.report, keys.get("layer", ""), keys.get("crs", ""))
         except InputError as error:
@@ -127,45 +145,26 @@ class _Reader:
         table = pd.DataFrame(shapes.drop(columns=shapes.geometry.name))
         named = checked(table, columns, Source(path.name, keys.get("columns", {})), self.report)
         found = gpd.GeoDataFrame(named, geometry=shapes.geometry, crs=shapes.crs)
-        rows = {index: f"shape {n}" for n, index in enumerate(found.index, start=1)}
+        rows = {index: f"shape {index + 1}" for index in found.index}
         return mend(found, path.name, rows, self.report) if kind == "polygon" else found
 
-    def context(self) -> dict[str, gpd.GeoDataFrame]:
-        kinds = {"counties": "polygon", "towns": "point", "streams": "line"}
-        found = {}
-        for name, file in sorted(self.said.get("context", {}).items()):
-            if name not in kinds:
-                continue
-            try:
-                shapes = read_layer(self.folder / str(file), kinds[name], self.report)
-            except InputError as error:
-                self.report.told.extend(error.problems)
-                continue
-            names = (
-                shapes["name"].fillna("") if "name" in shapes.columns else pd.Series("", index=shapes.index)
-            )
-            found[name] = gpd.GeoDataFrame(
-                {"name": names.astype(object)}, geometry=shapes.geometry, crs=shapes.crs
-            )
-        return found
 
-
-def _region(
-    folder: Path, said: dict[str, Any], report: Report, parts: _Reader, fields: gpd.GeoDataFrame | None
-) -> Region:
-    rules = said.get("rules", {})
-    own = {kind: folder / str(rules[kind]) for kind in ("grass", "soil") if kind in rules}
-    context = parts.context()
-    month, first = (int(part) for part in str(said.get("season_start", "08-01")).split("-"))
+def _region(parts: _Reader, fields: gpd.GeoDataFrame | None) -> Region:
+    folder, said, report = parts.folder, parts.said, parts.report
+    own = {kind: folder / name for kind, name in parts.section("rules").items()}
+    grasses, context = read_grasses(report, own.get("grass")), parts.context()
+    month, first = (int(part) for part in said.get("season_start", "08-01").split("-"))
     return Region(
         folder=folder,
-        name=str(said.get("name", folder.name)),
-        time_zone=str(said.get("time_zone", "UTC")),
-        units=str(said.get("units", "us")),
+        name=said.get("name", folder.name),
+        time_zone=said.get("time_zone", "UTC"),
+        units=said.get("units", "us"),
         season_start=(month, first),
-        settings=settings_said(said),
-        fields=gpd.GeoDataFrame() if fields is None else with_areas(fields, context.get("counties")),
-        grasses=read_grasses(report, own.get("grass")),
+        settings=settings_said(dict(said)),
+        fields=gpd.GeoDataFrame()
+        if fields is None
+        else with_grass_codes(with_areas(fields, context.get("counties")), grasses),
+        grasses=grasses,
         schemes=read_schemes(report, own.get("soil")),
         drying_days=read_drying_days(),
         freeze=parts.freeze(),
@@ -175,79 +174,22 @@ def _region(
         crews=parts.crews(),
         outlook=parts.table("outlook", OUTLOOK),
         clients=parts.table("clients", CLIENTS, "client"),
-        season_log=parts.table("season_log", SEASON_LOG),
+        season_log=read_season_log(folder, parts.section("season_log"), report),
         context=context,
-        told=tuple(report.told),
     )
-
-
-def _placed_tests(tests: pd.DataFrame, fields: gpd.GeoDataFrame | None) -> pd.DataFrame:
-    """Return the tests with the field each point lies in; a `field_id` that is written wins."""
-    by_point = (tests["field_id"] == "") & tests["lon"].notna() & tests["lat"].notna()
-    if fields is None or not by_point.any():
-        return tests
-    points = gpd.GeoDataFrame(
-        geometry=gpd.points_from_xy(tests["lon"][by_point], tests["lat"][by_point]),
-        index=tests.index[by_point],
-        crs=fields.crs,
-    )
-    joined = gpd.sjoin(points, fields[["geometry"]], predicate="within")
-    found = joined.groupby(level=0)["field_id"].first().reindex(tests.index).fillna("")
-    return tests.assign(field_id=tests["field_id"].where(~by_point, found.astype(object)))
 
 
 def _with_speeds(roads: gpd.GeoDataFrame | None, report: Report) -> gpd.GeoDataFrame | None:
     if roads is None:
         return None
-    speeds = read_road_speeds()
     classes = roads["road_class"].str.lower()
-    by_class = classes.map(speeds).astype(float)
+    by_class = classes.map(read_road_speeds()).astype(float)
     unknown = sorted(set(classes[roads["speed_km_h"].isna() & by_class.isna()]))
     if unknown:
         report.tell(
             "roads",
             f"class {', '.join(map(repr, unknown))}",
-            "has no known speed; 40 km/h (25 mph) is used",
+            f"has no known speed; {UNKNOWN_ROAD_KM_H:g} km/h (25 mph) is used",
             "Give the roads a speed_mph or speed_km_h column",
         )
-    return roads.assign(speed_km_h=roads["speed_km_h"].fillna(by_class).fillna(40.0))
-
-
-def _check_together(region: Region, report: Report) -> None:
-    _check_grasses(region, report)
-    _check_ids(region, report)
-    used = set(region.fields.get("grass", pd.Series(dtype=object)))
-    for grass in (grass for name, grass in region.grasses.items() if name in used):
-        _check_threshold(grass, region.freeze, report)
-
-
-def _check_threshold(grass: Grass, layer: FreezeLayer | None, report: Report) -> None:
-    if layer is None or abs(layer.threshold_c - grass.killing_freeze_c) <= SAME_THRESHOLD_C:
-        return
-    has_f, needs_f = (farmer_units(c, "_c", "_f") for c in (layer.threshold_c, grass.killing_freeze_c))
-    report.refuse(
-        layer.name,
-        "threshold",
-        f"is {has_f:.1f} F, but {grass.name} needs {needs_f:.1f} F",
-        "Bring a layer of that threshold, or set the grass's killing freeze in a rule file of your own",
-    )
-
-
-def _check_grasses(region: Region, report: Report) -> None:
-    for field_id, grass in region.fields.get("grass", pd.Series(dtype=object)).items():
-        if grass and grass not in region.grasses:
-            report.refuse(
-                "fields",
-                f"field {field_id!r}, grass = {grass!r}",
-                "is not known",
-                f"Use one of: {', '.join(region.grasses)}",
-            )
-
-
-def _check_ids(region: Region, report: Report) -> None:
-    known = set(region.fields.index)
-    for part, table in (("soil_tests", region.soil_tests), ("season_log", region.season_log)):
-        for stranger in sorted(set(table["field_id"]) - known - {""}):
-            report.refuse(
-                part, f"field {stranger!r}", "is not among the fields", f"Check its field_id; see {FILE}"
-            )
+    return roads.assign(speed_km_h=roads["speed_km_h"].fillna(by_class).fillna(UNKNOWN_ROAD_KM_H))

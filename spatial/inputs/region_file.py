@@ -4,13 +4,14 @@ import re
 import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from spatial.errors import InputError, Problem
-from spatial.inputs.checks import Report
-from spatial.settings import about_settings
+from spatial.inputs.checks import Report, first_line
+from spatial.settings import about_settings, settings_with
 from spatial.units import written_names
 
 FORMAT = 1
@@ -27,7 +28,7 @@ class Key:
     choices: tuple[str, ...] = ()
 
 
-_COLUMNS = Key("table", 'our column = your column, as height_in = "HT"')
+_COLUMNS = Key("names", 'our column = your column, as height_in = "HT"')
 _LAYER = {
     "file": Key("text", "path of the file, from the region folder", needed=True),
     "layer": Key("text", "name of the layer in the file; else the first with shapes"),
@@ -48,23 +49,27 @@ TOP: dict[str, Key] = {
 }
 SECTIONS: dict[str, dict[str, Key]] = {
     "fields": _LAYER
-    | {"defaults": Key("table", 'value of our column where a field has none, as grass = "..."')},
+    | {"defaults": Key("values", 'value of our column where a field has none, as grass = "..."')},
     "freeze": {
         "file": Key("text", "raster of freeze dates", needed=True),
+        "crs": Key("text", "coordinate system, only for a file that states none"),
         "kind": Key("text", "what a band is", choices=("chances", "seasons")),
         "threshold_f": Key("number", "temperature of the freeze, deg F"),
         "threshold_c": Key("number", "temperature of the freeze, deg C"),
         "day_count": Key("text", "what the days count from", choices=("season_start", "year")),
         "no_freeze_value": Key("number", "value that means: no freeze came"),
-        "chances": Key("list", "chance of each band, rising"),
+        "chances": Key("numbers", "chance of each band, rising"),
     },
-    "soil_tests": {"files": Key("list", "CSV files of lab tests", needed=True), "columns": _COLUMNS},
+    "soil_tests": {"files": Key("texts", "CSV files of lab tests", needed=True), "columns": _COLUMNS},
     "survey": _LAYER,
     "roads": _LAYER,
     "crews": _TABLE,
     "outlook": _TABLE,
     "clients": _TABLE,
-    "season_log": _TABLE,
+    "season_log": {
+        "file": Key("text", "CSV file that `record` appends to; season_log.csv if not given"),
+        "columns": _COLUMNS,
+    },
     "context": {
         "counties": Key("text", "polygons with a name; give fields their area"),
         "towns": Key("text", "points with a name"),
@@ -81,32 +86,56 @@ SECTIONS["settings"] = {
     for name, about in about_settings().items()
     for written in written_names(name)
 }
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
 _TYPES: dict[str, Callable[[Any], bool]] = {
     "text": lambda value: isinstance(value, str),
     "whole": lambda value: isinstance(value, int) and not isinstance(value, bool),
-    "number": lambda value: isinstance(value, int | float) and not isinstance(value, bool),
-    "list": lambda value: isinstance(value, list),
-    "table": lambda value: isinstance(value, dict),
+    "number": _is_number,
+    "texts": lambda value: isinstance(value, list) and all(isinstance(one, str) for one in value),
+    "numbers": lambda value: isinstance(value, list) and all(map(_is_number, value)),
+    "names": lambda value: isinstance(value, dict) and all(isinstance(one, str) for one in value.values()),
+    "values": lambda value: (
+        isinstance(value, dict) and not any(isinstance(one, list | dict) for one in value.values())
+    ),
+}
+_WORDS = {
+    "text": 'text in quotes, as "..."',
+    "whole": "a whole number",
+    "number": "a number",
+    "texts": 'a list of texts, as ["...", "..."]',
+    "numbers": "a list of numbers, as [0.1, 0.5]",
+    "names": 'names in braces, as { height_in = "HT" }',
+    "values": 'values in braces, as { grass = "..." }',
 }
 
 
 def read_region_file(folder: Path, report: Report) -> dict[str, Any]:
-    """Return what region.toml says, checked; raises InputError where it cannot be read at all."""
-    path = folder / FILE
-    if not path.is_file():
-        cause, mend = "is not there", "Start one with: lastcut new FOLDER --fields FILE"
-        raise InputError([Problem(str(path), "", cause, mend)])
-    try:
-        said = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
-        raise InputError(
-            [Problem(FILE, "", f"is not readable TOML ({error})", "Mend the line it names")]
-        ) from error
-    _check_top(said, report)
-    for section, keys in said.items():
-        if section in SECTIONS and isinstance(keys, dict):
-            _check_keys(f"[{section}]", keys, SECTIONS[section], report)
-    return said
+    """Return what region.toml says, without the entries that `report` refuses.
+
+    So every entry that is left has the type and the section that the tables above give it. Raises InputError where
+    the file cannot be read at all, or has another format number.
+    """
+    said = _toml(folder / FILE)
+    if said.get("format", FORMAT) != FORMAT:
+        cause = f"is {said['format']}, and this lastcut reads {FORMAT}"
+        raise InputError([Problem(FILE, "format", cause, f"Write format = {FORMAT}, or get a newer lastcut")])
+    kept = _kept("", {key: value for key, value in said.items() if key not in SECTIONS}, TOP, report)
+    for section, keys in SECTIONS.items():
+        if isinstance(said.get(section), dict):
+            kept[section] = _kept(f"[{section}]", said[section], keys, report)
+        elif section in said:
+            report.refuse(FILE, section, "is not a section", f"Write [{section}] on a line of its own")
+    if "fields" not in said:
+        report.refuse(FILE, "[fields]", "is not there", "Name the fields' file")
+    _check_season_start(kept, report)
+    _check_time_zone(kept, report)
+    _check_settings(kept, report)
+    return kept
 
 
 def settings_said(said: dict[str, Any]) -> dict[str, Any]:
@@ -121,39 +150,64 @@ def settings_said(said: dict[str, Any]) -> dict[str, Any]:
     return found
 
 
-def _check_top(said: dict[str, Any], report: Report) -> None:
-    plain = {key: value for key, value in said.items() if key not in SECTIONS}
-    _check_keys("", plain, TOP, report)
-    for section in SECTIONS:
-        if section in said and not isinstance(said[section], dict):
-            report.refuse(FILE, section, "is not a section", f"Write [{section}] on a line of its own")
-    if said.get("format", FORMAT) != FORMAT:
-        report.refuse(
-            FILE, "format", f"is {said['format']}; this lastcut reads {FORMAT}", "Get a newer lastcut"
-        )
-    if "fields" not in said:
-        report.refuse(FILE, "[fields]", "is not there", "Name the fields' file")
-    if not re.fullmatch(r"(0[1-9]|1[0-2])-01", str(said.get("season_start", "08-01"))):
-        report.refuse(FILE, "season_start", "is not the first day of a month", 'Write it as "08-01"')
-    _check_time_zone(said.get("time_zone", "UTC"), report)
-
-
-def _check_time_zone(name: Any, report: Report) -> None:
+def _toml(path: Path) -> dict[str, Any]:
+    if not path.is_file():
+        cause, mend = "is not there", "Start one with: lastcut new FOLDER --fields FILE"
+        raise InputError([Problem(str(path), "", cause, mend)])
     try:
-        ZoneInfo(str(name))
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
+        cause = f"is not readable TOML ({first_line(error)})"
+        raise InputError([Problem(FILE, "", cause, "Mend the line it names")]) from error
+
+
+def _kept(place: str, said: dict[str, Any], known: dict[str, Key], report: Report) -> dict[str, Any]:
+    """Return the entries that are as described; the others are refused, as are needed ones that are absent."""
+    kept = {}
+    for name, value in said.items():
+        if fault := _fault(name, value, known, top=not place):
+            report.refuse(FILE, f"{place} {name}".strip(), *fault)
+        else:
+            kept[name] = value
+    for name, key in known.items():
+        if key.needed and name not in said:
+            report.refuse(FILE, f"{place} {name}".strip(), "is not there", f"Give the {key.help}")
+    return kept
+
+
+def _fault(name: str, value: Any, known: dict[str, Key], *, top: bool) -> tuple[str, str] | None:
+    if name not in known:
+        return "is not known here", f"Use one of: {', '.join([*known, *(SECTIONS if top else ())])}"
+    key = known[name]
+    if not _TYPES[key.kind](value):
+        return f"is {value!r}", f"Write {_WORDS[key.kind]}: {key.help}"
+    if key.choices and value not in key.choices:
+        return f"is {value!r}", f"Use one of: {', '.join(key.choices)}"
+    return None
+
+
+def _check_season_start(kept: dict[str, Any], report: Report) -> None:
+    if not re.fullmatch(r"(0[1-9]|1[0-2])-01", kept.get("season_start", "08-01")):
+        del kept["season_start"]
+        report.refuse(FILE, "season_start", "is not the first day of a month", 'Write it as "08-01"')
+
+
+def _check_time_zone(kept: dict[str, Any], report: Report) -> None:
+    name = kept.get("time_zone", "UTC")
+    try:
+        ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         report.refuse(FILE, f"time_zone = {name!r}", "is not known", "Write it as America/New_York")
 
 
-def _check_keys(place: str, said: dict[str, Any], known: dict[str, Key], report: Report) -> None:
-    for name, value in said.items():
-        where = f"{place} {name}".strip()
-        if name not in known:
-            report.refuse(FILE, where, "is not known here", f"Use one of: {', '.join(known)}")
-        elif not _TYPES[known[name].kind](value):
-            report.refuse(FILE, where, f"is {value!r}", f"Write a {known[name].kind}: {known[name].help}")
-        elif known[name].choices and value not in known[name].choices:
-            report.refuse(FILE, where, f"is {value!r}", f"Use one of: {', '.join(known[name].choices)}")
-    for name, key in known.items():
-        if key.needed and name not in said:
-            report.refuse(FILE, f"{place} {name}".strip(), "is not there", f"Give the {key.help}")
+def _check_settings(kept: dict[str, Any], report: Report) -> None:
+    section = kept.get("settings", {})
+    for name in about_settings():
+        twice = [written for written in written_names(name) if written in section]
+        if len(twice) > 1:
+            report.refuse(FILE, f"[settings] {' and '.join(twice)}", "say the same", "Keep one of them")
+    try:
+        settings_with(date.min, settings_said(kept))
+    except InputError as error:
+        for problem in error.problems:
+            report.refuse(FILE, f"[settings] {problem.place}", problem.cause, problem.mend)

@@ -6,13 +6,17 @@ from dataclasses import MISSING, fields
 from pathlib import Path
 from typing import Any
 
-from spatial.inputs.checks import Report
+from spatial.inputs.checks import Report, first_line
+from spatial.inputs.rule_values import known_numbers, rule_value
 from spatial.units import written_names
 from spatial.values import Grass, RatingScheme
 
 SHIPPED = Path(__file__).parents[1] / "rules"
-PLAIN = ("grass", "name", "sources")
+WORDS = ("grass", "name", "like")
 MG_KG_PER = {"lb/ac": 0.5, "ppm": 1.0, "mg/kg": 1.0}
+NUTRIENTS = ("p", "k", "mg")
+
+Said = dict[str, tuple[Any, str]]  # of a grass, by our name of the number: value in inside units, and source
 
 
 def read_grasses(report: Report, own_folder: Path | None = None) -> dict[str, Grass]:
@@ -20,12 +24,14 @@ def read_grasses(report: Report, own_folder: Path | None = None) -> dict[str, Gr
 
     A region's file may start from a known grass (`like = "..."`, or the same name) and change some numbers.
     """
-    known: dict[str, dict[str, Any]] = {}
+    words: dict[str, dict[str, str]] = {}
+    numbers: dict[str, Said] = {}
     for path, said in _files("grass", own_folder, report):
         name = str(said.get("grass", path.stem))
-        known[name] = known.get(name, {}) | said
-        _refuse_unknown_keys(path.name, said, report)
-    grasses = {name: _grass(name, _whole(name, known, report), report) for name in sorted(known)}
+        own = {key: str(said[key]) for key in WORDS if key in said and str(said[key]) != name}
+        words[name] = words.get(name, {}) | own
+        numbers[name] = numbers.get(name, {}) | _numbers(path.name, said, report)
+    grasses = {name: _grass(name, words, numbers, report) for name in sorted(words)}
     return {name: grass for name, grass in grasses.items() if grass is not None}
 
 
@@ -51,104 +57,78 @@ def read_road_speeds() -> dict[str, float]:
 
 
 def _toml(path: Path) -> dict[str, Any]:
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return tomllib.loads(path.read_text(encoding="utf-8-sig"))
 
 
 def _files(kind: str, own_folder: Path | None, report: Report) -> Iterator[tuple[Path, dict[str, Any]]]:
+    if own_folder is not None and not own_folder.is_dir():
+        report.refuse(str(own_folder), "", "is not a folder", f"Check [rules] {kind} in region.toml")
     folders = [SHIPPED / kind] + ([own_folder] if own_folder else [])
     for path in (path for folder in folders for path in sorted(folder.glob("*.toml"))):
         try:
             yield path, _toml(path)
         except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
-            report.refuse(path.name, "", f"is not readable TOML ({error})", "Mend the line it names")
+            cause = f"is not readable TOML ({first_line(error)})"
+            report.refuse(path.name, "", cause, "Mend the line it names")
 
 
-def _whole(name: str, known: Mapping[str, dict[str, Any]], report: Report) -> dict[str, Any]:
-    """Return what is said of a grass, on top of what is said of the grass it is like."""
-    said, seen = dict(known[name]), {name}
-    while like := said.pop("like", None):
-        if like in seen or like not in known:
-            report.refuse(
-                f"grass {name!r}",
-                f"like = {like!r}",
-                "is not a grass to start from",
-                f"Use one of: {', '.join(sorted(known))}",
-            )
-            break
-        seen.add(like)
-        said = known[like] | said
-    return said
-
-
-def _number_names() -> dict[str, tuple[str, float, float]]:
-    """Return every written name of a number of `Grass`: our name, factor and offset."""
-    names = [f.name for f in fields(Grass) if f.name not in PLAIN]
-    return {other: (name, *scale) for name in names for other, scale in written_names(name).items()}
-
-
-def _refuse_unknown_keys(file: str, said: Mapping[str, Any], report: Report) -> None:
-    known = _number_names()
+def _numbers(file: str, said: Mapping[str, Any], report: Report) -> Said:
+    """Return what a file says of a grass, with every entry refused that is not known, not possible or unsourced."""
+    known, found = known_numbers(), {}
     for key, entry in said.items():
-        if key in ("grass", "name", "like"):
+        if key in WORDS:
             continue
         if key not in known:
-            report.refuse(
-                file, key, "is not a number lastcut knows", f"Use one of: {', '.join(sorted(known))}"
-            )
+            mend = f"Use one of: {', '.join(sorted(known))}"
+            report.refuse(file, key, "is not a number lastcut knows", mend)
         elif not isinstance(entry, dict) or "value" not in entry or not entry.get("source"):
-            report.refuse(
-                file,
-                key,
-                "needs a value and its source",
-                'Write value = ..., source = "..." (or "common practice, no source")',
-            )
+            mend = 'Write value = ..., source = "..." (or "common practice, no source")'
+            report.refuse(file, key, "needs a value and its source", mend)
+        else:
+            try:
+                found[known[key].name] = (rule_value(known[key], entry["value"]), str(entry["source"]))
+            except (TypeError, ValueError) as error:
+                report.refuse(file, f"{key} = {entry['value']!r}", "is not possible", str(error))
+    return found
 
 
-def _grass(name: str, said: Mapping[str, Any], report: Report) -> Grass | None:
-    numbers, sources = _numbers(said)
-    needed = {f.name for f in fields(Grass) if f.name not in PLAIN and f.default is MISSING}
-    if missing := sorted(needed - set(numbers)):
-        report.refuse(
-            f"grass {name!r}", ", ".join(missing), "is not given", 'Give it, or start with like = "..."'
-        )
+def _grass(
+    name: str, words: Mapping[str, Mapping[str, str]], numbers: Mapping[str, Said], report: Report
+) -> Grass | None:
+    said: Said = {}
+    for one in _likes(name, words, report):
+        said = numbers[one] | said
+    needed = {f.name for f in fields(Grass) if f.name not in ("grass", "name", "sources")}
+    needed -= {f.name for f in fields(Grass) if f.default is not MISSING}
+    if missing := sorted(needed - set(said)):
+        mend = 'Give it, or start with like = "..."'
+        report.refuse(f"grass {name!r}", ", ".join(missing), "is not given", mend)
         return None
-    return Grass(grass=name, name=str(said.get("name", name.replace("_", " "))), sources=sources, **numbers)
+    shown = words[name].get("name", name.replace("_", " "))
+    values = {key: value for key, (value, _source) in said.items()}
+    sources = {key: source for key, (_value, source) in said.items()}
+    return Grass(grass=name, name=shown, sources=sources, **values)
 
 
-def _numbers(said: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, str]]:
-    numbers: dict[str, Any] = {}
-    sources: dict[str, str] = {}
-    known = _number_names()
-    for key, entry in said.items():
-        if key not in known or not isinstance(entry, dict) or "value" not in entry:
-            continue
-        ours, factor, offset = known[key]
-        numbers[ours] = _inside(entry["value"], factor, offset)
-        sources[ours] = str(entry.get("source", ""))
-    return numbers, sources
-
-
-def _inside(value: Any, factor: float, offset: float) -> Any:
-    if isinstance(value, str):  # a day of the year, as "08-31"; empty for none
-        return tuple(int(part) for part in value.split("-")) if value else None
-    if isinstance(value, bool) or (factor == 1.0 and offset == 0.0):
-        return value
-    return value * factor + offset
+def _likes(name: str, words: Mapping[str, Mapping[str, str]], report: Report) -> list[str]:
+    """Return the grass, the grass it is like, the one that is like, and so on."""
+    chain = [name]
+    while (like := words[chain[-1]].get("like", chain[-1])) != chain[-1]:
+        if like in chain or like not in words:
+            mend = f"Use one of: {', '.join(sorted(words))}"
+            report.refuse(f"grass {name!r}", f"like = {like!r}", "is not a grass to start from", mend)
+            break
+        chain.append(like)
+    return chain
 
 
 def _schemes(path: Path, said: Mapping[str, Any], report: Report) -> Iterator[RatingScheme]:
-    missing = [
-        key for key in ("name", "extractant", "unit", "ratings", "limits", "source") if not said.get(key)
-    ]
-    if missing or said["unit"] not in MG_KG_PER:
-        cause = f"lacks {', '.join(missing)}" if missing else f"has unit {said['unit']!r}"
-        report.refuse(path.name, "", cause, f"Units known: {', '.join(MG_KG_PER)}")
+    if fault := _scheme_fault(said):
+        report.refuse(path.name, "", *fault)
         return
     factor = MG_KG_PER[said["unit"]]
     for group, limits in said["limits"].items():
-        inside = {
-            nutrient.lower(): tuple(limit * factor for limit in row) for nutrient, row in limits.items()
-        }
+        inside = {nutrient: tuple(limit * factor for limit in row) for nutrient, row in limits.items()}
         yield RatingScheme(
             path.stem,
             said["name"],
@@ -158,3 +138,28 @@ def _schemes(path: Path, said: Mapping[str, Any], report: Report) -> Iterator[Ra
             inside,
             said["source"],
         )
+
+
+def _scheme_fault(said: Mapping[str, Any]) -> tuple[str, str] | None:
+    texts = [key for key in ("name", "extractant", "unit", "source") if not isinstance(said.get(key), str)]
+    if texts:
+        return f"lacks {', '.join(texts)}", "Give each as a text"
+    if said["unit"] not in MG_KG_PER:
+        return f"has unit {said['unit']!r}", f"Units known: {', '.join(MG_KG_PER)}"
+    words, limits = said.get("ratings"), said.get("limits")
+    if not isinstance(words, list) or not all(isinstance(word, str) for word in words):
+        return "lacks ratings", 'List the words from lowest to highest, as ratings = ["low", "high"]'
+    if not isinstance(limits, dict) or not limits:
+        return "lacks limits", "Write [limits.any], or a [limits.GROUP] for each soil group"
+    for group, rows in limits.items():
+        if not isinstance(rows, dict) or not all(_is_row(*row, len(words)) for row in rows.items()):
+            mend = f"For each of {', '.join(NUTRIENTS)}: rising numbers, fewer than there are ratings"
+            return f"has limits for {group!r} that cannot be used", mend
+    return None
+
+
+def _is_row(nutrient: str, row: Any, words: int) -> bool:
+    if nutrient not in NUTRIENTS or not isinstance(row, list) or not 0 < len(row) < words:
+        return False
+    numbers = all(isinstance(limit, int | float) and not isinstance(limit, bool) for limit in row)
+    return numbers and row == sorted(set(row))

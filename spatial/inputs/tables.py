@@ -1,13 +1,14 @@
 """A CSV table of the user's, checked against its description."""
 
-from collections.abc import Sequence
+import csv
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
 from spatial.columns import Column
-from spatial.inputs.checks import Report, Source, checked, refuse_repeats
+from spatial.inputs.checks import Report, Source, checked, first_line, refuse_repeats
 
 
 def read_table(
@@ -17,10 +18,12 @@ def read_table(
 
     `key` names the column that must be different in every row; the result is then sorted on it.
     """
-    raw = _read_csv(path, report)
+    raw = read_csv(path, report)
+    if raw is None:
+        return empty_table(columns)
     table = checked(raw, columns, Source(path.name, section.get("columns", {})), report, key)
     if not key:
-        return table
+        return table.reset_index(drop=True)
     refuse_repeats(table[key], path.name, report)
     return table.sort_values(key, kind="stable").reset_index(drop=True)
 
@@ -30,16 +33,56 @@ def empty_table(columns: Sequence[Column]) -> pd.DataFrame:
     return checked(pd.DataFrame({column.name: [] for column in columns}), columns, Source(""), Report())
 
 
-def _read_csv(path: Path, report: Report) -> pd.DataFrame:
+def read_csv(path: Path, report: Report) -> pd.DataFrame | None:
+    """Return a CSV file as text, or None with the reason in the report.
+
+    The index is the number of the file's line less one, so that a row is named by its line; rows without a
+    single filled cell are left out.
+    """
     try:
-        return pd.read_csv(
-            path, dtype=str, keep_default_na=False, encoding="utf-8-sig", skipinitialspace=True
-        )
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            rows = _filled_rows(csv.reader(file, skipinitialspace=True, strict=True))
     except FileNotFoundError:
         report.refuse(path.name, "", "is not there", "Check the name in region.toml")
     except UnicodeDecodeError:
         report.refuse(path.name, "", "is not UTF-8 text", "Save it as CSV, UTF-8")
-    except (pd.errors.ParserError, pd.errors.EmptyDataError, OSError) as error:
-        cause = f"is not a readable CSV table ({str(error).splitlines()[0]})"
+    except (csv.Error, OSError) as error:
+        cause = f"is not a readable CSV table ({first_line(error)})"
         report.refuse(path.name, "", cause, "Save it as CSV with one heading line")
-    return pd.DataFrame()
+    else:
+        return _table(path.name, rows, report)
+    return None
+
+
+def _filled_rows(lines: Any) -> dict[int, list[str]]:
+    rows = {}
+    for row in lines:
+        if any(cell.strip() for cell in row):
+            rows[lines.line_num - 1] = row
+    return rows
+
+
+def _table(file: str, rows: dict[int, list[str]], report: Report) -> pd.DataFrame | None:
+    heading = [name.strip() for name in rows.pop(min(rows))] if rows else []
+    if cause := _heading_fault(heading):
+        report.refuse(file, "", cause, "Save it as CSV: commas, and one heading line")
+        return None
+    for number, row in rows.items():
+        if any(cell.strip() for cell in row[len(heading) :]):
+            cause = f"has {len(row)} values for {len(heading)} headings"
+            report.refuse(file, f"row {number + 1}", cause, "Put quotes around a value with a comma in it")
+    whole = [_padded(row, len(heading)) for row in rows.values()]
+    return pd.DataFrame(whole, columns=heading, index=list(rows), dtype=object)
+
+
+def _heading_fault(heading: list[str]) -> str:
+    if not heading:
+        return "is empty"
+    if len(heading) == 1 and (";" in heading[0] or "\t" in heading[0]):
+        return "is parted by semicolons or tabs, not by commas"
+    repeated = sorted({name for name in heading if name and heading.count(name) > 1})
+    return f"has the heading {', '.join(repeated)} more than once" if repeated else ""
+
+
+def _padded(row: Iterable[str], length: int) -> list[str]:
+    return [*row, *[""] * length][:length]

@@ -21,7 +21,8 @@ def barred_codes(
 ) -> pd.Series:
     """Return the code of the first reason that keeps each field off any route; "" for the candidates.
 
-    `dry_in_window` (crew-days, fields) is what `may_cut` says. A field's own reasons go before the weather's.
+    `dry_in_window`: (crew-days, fields), days in the window with no wet area. A field's own reasons go before
+    the weather's.
     """
     ready, opened, last = windows["ready_day"], windows["open_day"], windows["last_day"]
     held_by_label = opened > ready

@@ -16,7 +16,7 @@ from spatial.routing.roads import MAX_GAP_M, Travel, travel_minutes
 from spatial.routing.search import best_routes, search_steps
 from spatial.routing.stops import last_stops, stop_table
 from spatial.routing.visits import crew_day_table, field_parts, round_of, visits_to, whole_minutes
-from spatial.routing.windows import cut_windows, may_cut
+from spatial.routing.windows import cut_windows, dry_areas, in_window
 from spatial.settings import Settings
 
 # A gate farther than this from its road is told of, as its position or the road file may be wrong (common
@@ -59,12 +59,12 @@ def cutting_route(
     fields, crews = fields.sort_index(), crews.sort_index()
     crew_days = crew_day_table(crews, workdays, settings)
     windows = cut_windows(fields, settings.on)
-    may = may_cut(fields, windows, crew_days, settings.on)
-    codes = barred_codes(fields, windows, crews, crew_days, may, settings)
+    dry = dry_areas(fields, crew_days)
+    codes = barred_codes(fields, windows, crews, crew_days, in_window(windows, crew_days) & dry, settings)
     open_rows = np.flatnonzero(codes == "")
     candidates = fields[["area_ha", "gate_lon", "gate_lat", "weedy"]].iloc[open_rows].join(windows)
     travel = travel_minutes(_places(crews, candidates), roads, settings)
-    stops, codes.iloc[open_rows] = _cut(candidates, crew_days, may[:, open_rows], travel, settings, tell)
+    stops, codes.iloc[open_rows] = _cut(candidates, crew_days, dry[:, open_rows], travel, settings, tell)
     gap_m = pd.Series(travel.gap_m[len(crews) :], candidates.index).reindex(fields.index)
     planned = last_stops(stops, fields.index)
     why_not = left_out_reasons(codes, fields, windows, gap_m, settings)
@@ -85,7 +85,7 @@ def _places(crews: pd.DataFrame, fields: pd.DataFrame) -> pd.DataFrame:
 def _cut(
     candidates: pd.DataFrame,
     crew_days: pd.DataFrame,
-    may: NDArray[np.bool_],
+    dry: NDArray[np.bool_],
     travel: Travel,
     settings: Settings,
     tell: Tell,
@@ -94,10 +94,11 @@ def _cut(
     travel_min, yards = whole_minutes(travel), len(travel.places) - len(candidates)
     reached = np.isfinite(travel.minutes[:yards, yards:])
     yard = crew_days["yard"].to_numpy()
-    may = may & reached[yard]
+    can_come = dry & reached[yard]
+    may = can_come & in_window(candidates, crew_days)
     parts = field_parts(candidates["area_ha"], travel_min[:yards, yards:][yard], crew_days, may, settings)
     visits = visits_to(candidates, parts, settings)
-    todo = round_of(visits, crew_days, travel_min, may, settings)
+    todo = round_of(visits, crew_days, travel_min, can_come, settings)
     routes = _routes(todo, candidates["weedy"].to_numpy(dtype="bool")[todo.field], settings, tell)
     stops = stop_table(todo, routes, crew_days, visits, candidates.index)
     unfit = unfit_codes(travel.gap_m[yards:] <= MAX_GAP_M, reached, may, parts)
@@ -119,8 +120,7 @@ def _notes(crews: pd.DataFrame, travel: Travel) -> tuple[Reason, ...]:
         for crew, gap_m in zip(crews.index, yard_gap_m, strict=True)
         if not gap_m <= MAX_GAP_M
     ]
-    if unreachable.any():
-        notes.append(reason("note_unreachable", count=int(unreachable.sum()), gap_m=float(gate_gap_m.max())))
-    if far.any():
-        notes.append(reason("note_far_gates", count=int(far.sum()), gap_m=float(gate_gap_m[far].max())))
+    for code, gates in (("note_unreachable", unreachable), ("note_far_gates", far)):
+        if gates.any():
+            notes.append(reason(code, count=int(gates.sum()), gap_m=float(gate_gap_m[gates].max())))
     return tuple(notes)

@@ -38,7 +38,9 @@ def crew_day_table(crews: pd.DataFrame, workdays: pd.DataFrame, settings: Settin
 
 def whole_minutes(travel: Travel) -> NDArray[np.int64]:
     """Return the travel times rounded up to whole minutes; `NO_WAY_MIN` where there is no way."""
-    return np.ceil(np.nan_to_num(travel.minutes - _TINY, nan=NO_WAY_MIN)).clip(0).astype("int64")
+    minutes = np.ceil(np.nan_to_num(travel.minutes - _TINY, nan=NO_WAY_MIN)).clip(0).astype("int64")
+    np.fill_diagonal(minutes, 0)
+    return minutes
 
 
 def field_parts(
@@ -83,15 +85,16 @@ def round_of(
     visits: pd.DataFrame,
     crew_days: pd.DataFrame,
     travel_min: NDArray[np.int64],
-    may: NDArray[np.bool_],
+    can_come: NDArray[np.bool_],
     settings: Settings,
 ) -> Round:
     """Return the round to be planned: minutes count from midnight of `settings.on`.
 
-    `travel_min` has the yards first, then the fields; `may` is (crew-days, fields).
+    `travel_min` has the yards first, then the fields; `can_come` (crew-days, fields): no wet area and a
+    way there.
     """
     field = visits["field"].to_numpy()
-    yards = len(travel_min) - may.shape[1]
+    yards = len(travel_min) - can_come.shape[1]
     rates = crew_days.groupby("yard")["work_rate_ha_h"].first().reindex(range(yards), fill_value=1.0)
     work_min = 60 * visits["area_ha"].to_numpy() / rates.to_numpy()[:, None]
     place = np.concatenate([np.arange(yards), yards + field])
@@ -106,5 +109,5 @@ def round_of(
         yard=crew_days["yard"].to_numpy(),
         start_min=midnight + crew_days["shift_start_min"].to_numpy(),
         end_min=midnight + crew_days["shift_end_min"].to_numpy(),
-        closed=~may[:, field],
+        closed=~can_come[:, field],
     )

@@ -1,4 +1,4 @@
-"""Says on which days, and with which crew-days, each field may be cut early."""
+"""Says on which days each field may be cut early, and on which crew-days its area is dry."""
 
 from datetime import date
 
@@ -39,16 +39,14 @@ def days_after(dates: pd.Series, on: date) -> NDArray[np.float64]:
     return np.where(np.isnat(passed), np.nan, passed.astype("float64"))
 
 
-def may_cut(
-    fields: pd.DataFrame, windows: pd.DataFrame, workdays: pd.DataFrame, on: date
-) -> NDArray[np.bool_]:
-    """Return whether each crew-day (row of `workdays`) lies in each field's window and its area is dry."""
-    day = days_after(workdays["date"], on)[:, None]
-    in_window = (windows["first_day"].to_numpy() <= day) & (day <= windows["last_day"].to_numpy())
-    return np.asarray(in_window & ~_too_wet(fields, workdays))
+def in_window(windows: pd.DataFrame, crew_days: pd.DataFrame) -> NDArray[np.bool_]:
+    """Return (crew-days, fields) whether the crew-day's `day` lies in the field's window."""
+    day = crew_days["day"].to_numpy()[:, None]
+    return np.asarray((windows["first_day"].to_numpy() <= day) & (day <= windows["last_day"].to_numpy()))
 
 
-def _too_wet(fields: pd.DataFrame, workdays: pd.DataFrame) -> NDArray[np.bool_]:
+def dry_areas(fields: pd.DataFrame, crew_days: pd.DataFrame) -> NDArray[np.bool_]:
+    """Return (crew-days, fields) whether the field's area is none of the crew-day's `wet_areas`."""
     names = fields["area"].map(area_name, na_action=None)
-    rows = [names.isin(list(wet)).to_numpy(dtype="bool") for wet in workdays["wet_areas"]]
-    return np.array(rows, dtype="bool").reshape(len(workdays), len(fields))
+    rows = [~names.isin(list(wet)).to_numpy(dtype="bool") for wet in crew_days["wet_areas"]]
+    return np.array(rows, dtype="bool").reshape(len(crew_days), len(fields))

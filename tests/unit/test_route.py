@@ -14,7 +14,11 @@ from hypothesis import strategies as st
 
 from spatial.errors import Stopped, quiet
 from spatial.routing.check_route import check_route
+from spatial.routing.greedy import greedy_routes
+from spatial.routing.model import Round
+from spatial.routing.rearrange import on_best_days
 from spatial.routing.route import cutting_route
+from spatial.routing.search import search_steps
 from spatial.routing.urgency import urgency_class, urgency_weight
 from spatial.settings import Settings
 
@@ -117,7 +121,10 @@ def test_a_field_is_cut_by_the_crew_with_its_times():
         ({"last": None}, "no_last_cut_date", {}),
         ({"last": -1}, "past_last_cut", {"last_cut_date": date(2026, 8, 31)}),
         ({"ready": None}, "height_unknown", {}),
-        ({"ready": 3, "last": 2}, "ready_too_late", {"ready_date": date(2026, 9, 4), "last_cut_date": date(2026, 9, 3)}),
+        (
+            {"ready": 3, "last": 2}, "ready_too_late",
+            {"ready_date": date(2026, 9, 4), "last_cut_date": date(2026, 9, 3)},
+        ),
         ({"stage": "freeze_cut"}, "stage_not_early", {"stage": "freeze_cut"}),
         ({"closed": 3, "last": 3}, "closed_by_label", {"until_date": date(2026, 9, 4)}),
         ({"closed": 4}, "closed_by_label", {"until_date": date(2026, 9, 5)}),
@@ -197,6 +204,13 @@ def test_cut_date_of_a_field_in_parts_is_that_of_the_last():
     assert route.fields.loc["f0", "cut_date"] == day(3)
 
 
+def test_parts_are_numbered_as_they_are_cut_whoever_cuts_them():
+    days = pd.concat([workdays(0, crew_names=["bob"]), workdays(1, crew_names=["ann"])])
+    route = routed(fields({"area_ha": 60.0}), teams=crews(bob=4.0), days=days)
+    assert route.stops[["crew", "part"]].to_numpy().tolist() == [["ann", 2], ["bob", 1]]
+    assert route.fields.loc["f0", ["crew", "cut_date"]].to_list() == ["ann", day(1)]
+
+
 def test_the_way_there_and_back_makes_a_field_too_big_for_a_shift():
     # 40 km off, 130 min by road each way at 24 km/h and circuity 1.3: three hours and a half are left to work.
     route = routed(fields({"area_ha": 16.0, "gate_lat": 31.86}))
@@ -216,29 +230,79 @@ def test_days_are_chosen_that_leave_days_in_hand():
     assert routed(land, days=workdays(0, 1, 2)).fields["cut_date"].to_list() == [day(2), day(1), day(0)]
 
 
-def test_weedy_fields_come_last_on_their_day():
-    near, far = {"gate_lat": 31.52, "weedy": True}, {"gate_lat": 31.6}
-    assert routed(fields(near, far), days=workdays(0)).stops["field_id"].to_list() == ["f1", "f0"]
-    assert routed(fields(far | {"weedy": True}, near | {"weedy": False}), days=workdays(0)).stops[
-        "field_id"
-    ].to_list() == ["f1", "f0"]
-
-
-def test_a_weedy_field_stays_first_where_the_shift_is_too_short_for_the_other_order():
-    # In order of the road the day takes just under 8 h; going past the weedy field and back does not fit.
-    land = fields(
-        {"gate_lat": 31.6, "area_ha": 1.0, "weedy": True},
-        {"gate_lat": 31.5, "area_ha": 24.8},
-        {"gate_lat": 31.6, "area_ha": 0.5},
+def whole_day_round(*, last_days, shifts=(480, 480, 480), drive_min=20, work_min=60, yard=(0, 0, 0)):
+    """Return a round of whole days: crew-days 0, 1, 2, visits with the last day of each, all ways equally long."""
+    yards, visits, days = max(yard) + 1, len(last_days), np.arange(len(shifts))
+    return Round(
+        travel_min=drive_min * (1 - np.eye(yards + visits, dtype="int64")),
+        service_min=np.full((yards, visits), work_min),
+        earliest_min=np.zeros(visits, dtype="int64"),
+        latest_min=1440 * (np.array(last_days) + 1),
+        prize=np.full(visits, 1000),
+        field=np.arange(visits),
+        yard=np.array(yard),
+        start_min=1440 * days + 540,
+        end_min=1440 * days + 540 + np.array(shifts),
+        closed=np.zeros((len(shifts), visits), dtype="bool"),
     )
-    route = routed(land, days=workdays(0))
-    assert set(route.stops["field_id"]) == {"f0", "f1", "f2"}
+
+
+def test_routes_move_to_the_days_that_leave_days_in_hand():
+    assert on_best_days(whole_day_round(last_days=[6, 4, 2]), [[0], [1], [2]]) == [[2], [1], [0]]
+
+
+def test_a_route_moves_to_an_idle_day():
+    assert on_best_days(whole_day_round(last_days=[2]), [[], [], [0]]) == [[0], [], []]
+
+
+def test_a_route_stays_off_a_day_that_is_shut_to_it():
+    todo = whole_day_round(last_days=[2])
+    shut = replace(todo, closed=np.array([[True], [False], [False]]))
+    assert on_best_days(shut, [[], [], [0]]) == [[], [0], []]
+
+
+def test_a_route_stays_off_a_day_with_too_short_a_shift():
+    todo = whole_day_round(last_days=[2], shifts=(99, 100, 480))
+    assert on_best_days(todo, [[], [], [0]]) == [[], [0], []]
+
+
+def test_a_route_stays_with_its_crew():
+    todo = whole_day_round(last_days=[2], yard=(0, 1, 1))
+    assert on_best_days(todo, [[], [], [0]]) == [[], [0], []]
+
+
+@pytest.mark.parametrize("work_min", [60, 200, 439, 441])
+def test_the_first_plan_fits_the_shifts_and_wastes_no_day(work_min):
+    todo = whole_day_round(last_days=[0, 1, 2, 2, 2], work_min=work_min)
+    routes = greedy_routes(todo)
+    assert all(todo.fits_shift(crew_day, route) for crew_day, route in enumerate(routes))
+    assert sum(len(route) for route in routes) == {60: 5, 200: 5, 439: 3, 441: 0}[work_min]
+
+
+@pytest.mark.parametrize("weedy", [[True, False], [False, True]])
+def test_a_weedy_field_comes_last_on_its_day_near_or_far(weedy):
+    land = fields({"gate_lat": 31.52}, {"gate_lat": 31.6})
+    land["weedy"] = weedy
+    last = routed(land, days=workdays(0)).stops["field_id"].to_list()[-1]
+    assert land.loc[last, "weedy"]
+
+
+@pytest.mark.parametrize(("area_ha", "stop"), [(4.0, 3), (6.8, 2)])
+def test_a_weedy_field_stays_on_the_way_where_the_shift_is_too_short(area_ha, stop):
+    # Yard and gates are the corners of a square of 10 km, 33 min a side; the weedy field lies across.
+    corners = [(-83.5, 31.59), (-83.395, 31.59), (-83.395, 31.5)]
+    land = fields(*({"gate_lon": lon, "gate_lat": lat, "area_ha": area_ha} for lon, lat in corners))
+    land["weedy"] = [False, True, False]
+    stops = routed(land, days=workdays(0)).stops.set_index("field_id")
+    assert len(stops) == 3
+    assert stops.loc["f1", "stop"] == stop
 
 
 @given(seed=st.integers(0, 10_000), size_ha=st.sampled_from([2.0, 12.0]))
-@hypothesis_settings(max_examples=15)
+@hypothesis_settings(max_examples=6)
 def test_a_route_passes_the_check_and_cuts_no_field_twice_or_late(seed, size_ha):
-    land, teams, days = invented(seed, count=20, size_ha=size_ha)
+    land, teams, days = invented(seed, count=12, size_ha=size_ha)
+    land = land.sort_index()
     route = routed(land, teams=teams, days=days)
     parts = route.stops.groupby("field_id").agg(cuts=("part", "count"), parts=("parts", "max"))
     assert (parts["cuts"] == parts["parts"]).all()
@@ -272,13 +336,9 @@ def test_nothing_given_is_changed():
         pd.testing.assert_frame_equal(pd.DataFrame(table), pd.DataFrame(copy))
 
 
-def test_more_effort_is_never_worth_less_here():
-    land, teams, days = invented(10, count=40)
-    quick, normal = (
-        routed(land, teams=teams, days=days, settings=replace(QUICK, effort=effort))
-        for effort in ("quick", "normal")
-    )
-    assert normal.stops["area_ha"].sum() >= 0.99 * quick.stops["area_ha"].sum()
+@pytest.mark.parametrize(("effort", "steps"), [("quick", 2_500), ("normal", 12_500), ("long", 75_000)])
+def test_the_effort_sets_the_steps_and_no_clock_does(effort, steps):
+    assert search_steps(effort, crew_days=20) == steps
 
 
 def test_progress_runs_from_nothing_to_all_and_never_back():
@@ -333,9 +393,9 @@ def test_gates_off_the_roads_are_noted_and_the_farthest_left_out():
     near, off, lost = {"gate_lon": -83.49}, {"gate_lat": 31.51}, {"gate_lat": 31.6}
     route = routed(fields(near, off, lost), roads=lane((-83.6, 31.5), (-83.4, 31.5)))
     notes = {note.code: dict(note.values) for note in route.notes}
-    assert notes["note_far_gates"] == {"count": 1, "gap_m": pytest.approx(1109, abs=2)}
-    assert notes["note_unreachable"] == {"count": 1, "gap_m": pytest.approx(11088, abs=10)}
-    assert why(route, "f2") == ("unreachable", {"gap_m": pytest.approx(11088, abs=10)})
+    assert notes["note_far_gates"] == {"count": 1, "gap_m": pytest.approx(1109, rel=0.01)}
+    assert notes["note_unreachable"] == {"count": 1, "gap_m": pytest.approx(11088, rel=0.01)}
+    assert why(route, "f2") == ("unreachable", {"gap_m": pytest.approx(11088, rel=0.01)})
     assert set(route.stops["field_id"]) == {"f0", "f1"}
 
 
@@ -349,7 +409,10 @@ def test_a_crew_whose_yard_is_off_the_roads_is_noted_and_not_sent():
 
 @pytest.mark.parametrize(
     ("days_left", "code"),
-    [(-1, "past"), (0, "0-7"), (7, "0-7"), (8, "8-14"), (14, "8-14"), (15, "15-28"), (28, "15-28"), (29, "over_28"), (np.nan, "")],
+    [
+        (-1, "past"), (0, "0-7"), (7, "0-7"), (8, "8-14"), (14, "8-14"), (15, "15-28"), (28, "15-28"),
+        (29, "over_28"), (np.nan, ""),
+    ],
 )  # fmt: skip
 def test_urgency_classes_end_where_they_say(days_left, code):
     assert urgency_class(pd.Series([days_left])).to_list() == [code]

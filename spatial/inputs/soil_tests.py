@@ -1,0 +1,56 @@
+"""Lab soil tests from one or more CSV files, each with the field it was taken in."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+import pandas as pd
+
+from spatial.columns import SOIL_TESTS
+from spatial.inputs.checks import Report, Source, checked, listed, row_numbers
+from spatial.inputs.tables import empty_table, read_csv
+
+
+def read_soil_tests(
+    paths: Sequence[Path], section: dict[str, Any], fields: gpd.GeoDataFrame | None, report: Report
+) -> pd.DataFrame:
+    """Return the tests of all files in inside units, with the `field_id` written or, without one, by lon and lat.
+
+    A test whose place lies in no field keeps an empty `field_id` and is told. A column that region.toml maps
+    need only stand in one of the files.
+    """
+    raws = [(path.name, read_csv(path, report)) for path in paths]
+    read = [(file, raw) for file, raw in raws if raw is not None]
+    somewhere = {name for _file, raw in read for name in raw.columns}
+    found = []
+    for file, raw in read:
+        here = _mapping(section.get("columns", {}), raw, somewhere)
+        tests = checked(raw, SOIL_TESTS, Source(file, here), report)
+        found.append(_placed(tests, fields, file, report))
+    return pd.concat(found, ignore_index=True) if found else empty_table(SOIL_TESTS)
+
+
+def _mapping(columns: dict[str, str], raw: pd.DataFrame, somewhere: set[str]) -> dict[str, str]:
+    """Return the part of a mapping that this file must answer for: its own columns, and those that no file has."""
+    return {
+        ours: theirs for ours, theirs in columns.items() if theirs in raw.columns or theirs not in somewhere
+    }
+
+
+def _placed(tests: pd.DataFrame, fields: gpd.GeoDataFrame | None, file: str, report: Report) -> pd.DataFrame:
+    """Return the tests with the field each point lies in; a `field_id` that is written wins."""
+    if fields is None:
+        return tests
+    by_point = tests[(tests["field_id"] == "") & tests["lon"].notna() & tests["lat"].notna()]
+    points = gpd.GeoDataFrame(
+        geometry=gpd.points_from_xy(by_point["lon"], by_point["lat"]), index=by_point.index, crs=fields.crs
+    )
+    joined = gpd.sjoin(points, fields[["geometry"]], predicate="within")
+    under = joined["field_id"].groupby(level=0).min()
+    field_id = tests["field_id"].mask(tests.index.isin(under.index), under.reindex(tests.index))
+    outside = row_numbers(tests.index[field_id == ""])
+    if outside:
+        mend = "Give them a field_id, or the lon and lat of the sample"
+        report.tell(file, listed("row", outside), "lie in no field and were left out", mend)
+    return tests.assign(field_id=field_id.astype(object))

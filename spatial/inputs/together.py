@@ -1,0 +1,95 @@
+"""What only shows when the parts of a region are seen together: grasses, thresholds, ids and areas that must fit."""
+
+from collections.abc import Mapping
+from typing import Protocol
+
+import geopandas as gpd
+import pandas as pd
+
+from spatial.inputs.cells import code_of
+from spatial.inputs.checks import Report, listed
+from spatial.inputs.freeze import check_cells
+from spatial.units import farmer_units
+from spatial.values import SAME_THRESHOLD_C, FreezeLayer, Grass
+
+
+class Parts(Protocol):
+    """The parts of a region that must fit each other."""
+
+    @property
+    def fields(self) -> gpd.GeoDataFrame:
+        """Return the fields on `field_id`."""
+
+    @property
+    def grasses(self) -> Mapping[str, Grass]:
+        """Return the grasses by name."""
+
+    @property
+    def freeze(self) -> FreezeLayer | None:
+        """Return the freeze layer."""
+
+    @property
+    def soil_tests(self) -> pd.DataFrame:
+        """Return the soil tests with their `field_id`."""
+
+    @property
+    def outlook(self) -> pd.DataFrame:
+        """Return the outlook with its `area`."""
+
+    @property
+    def season_log(self) -> pd.DataFrame:
+        """Return the season log with `field_id` and `area`."""
+
+
+def check_together(region: Parts, report: Report) -> None:
+    """Report unknown grasses, a freeze layer that does not serve them, and rows about fields or areas not there."""
+    _check_grasses(region, report)
+    if region.freeze is not None:
+        _check_threshold(region, region.freeze, report)
+        check_cells(region.freeze, region.fields, report)
+    for part, table in (("soil_tests", region.soil_tests), ("season_log", region.season_log)):
+        _tell_strangers(part, "field", table["field_id"], region.fields.index, report)
+    for part, table in (("outlook", region.outlook), ("season_log", region.season_log)):
+        _tell_strangers(part, "area", table["area"], region.fields["area"], report)
+
+
+def with_grass_codes(fields: gpd.GeoDataFrame, grasses: Mapping[str, Grass]) -> gpd.GeoDataFrame:
+    """Return the fields with each grass under its rule file's name, also where its shown name was written."""
+    names = {name: name for name in grasses} | {grass.name: name for name, grass in grasses.items()}
+    known = dict(zip(code_of(pd.Series(list(names), dtype=object)), names.values(), strict=True))
+    codes = code_of(fields["grass"]).map(known)
+    return fields.assign(grass=fields["grass"].where(codes.isna(), codes).astype(object))
+
+
+def _check_grasses(region: Parts, report: Report) -> None:
+    for field_id, grass in region.fields["grass"].items():
+        if grass and grass not in region.grasses:
+            report.refuse(
+                "fields",
+                f"field {field_id!r}, grass = {grass!r}",
+                "is not known",
+                f"Use one of: {', '.join(region.grasses)}",
+            )
+
+
+def _check_threshold(region: Parts, layer: FreezeLayer, report: Report) -> None:
+    for name in sorted(set(region.fields["grass"]) & set(region.grasses)):
+        grass = region.grasses[name]
+        if abs(layer.threshold_c - grass.killing_freeze_c) > SAME_THRESHOLD_C:
+            has_f, needs_f = (
+                farmer_units(c, "_c", "_f") for c in (layer.threshold_c, grass.killing_freeze_c)
+            )
+            cause = f"is {has_f:.1f} F, but {grass.name} needs {needs_f:.1f} F"
+            mend = "Bring a layer of that threshold, or set the grass's killing freeze in a rule file of your own"
+            report.refuse(layer.name, "threshold", cause, mend)
+
+
+def _tell_strangers(
+    part: str, word: str, names: pd.Series, known: pd.Index | pd.Series, report: Report
+) -> None:
+    strangers = sorted(set(names) - set(known) - {""})
+    if strangers:
+        place = listed(word, map(repr, strangers))
+        report.tell(
+            part, place, f"not among the {word}s, so its rows are not used", "Check how it is spelled"
+        )
