@@ -13,17 +13,8 @@ import pyogrio
 import shapely
 
 from maps.labels import area, day, sentences
-from maps.tables import FIELD_KEYS, ROUTE_KEYS
+from maps.tables import ROUTE_KEYS, field_table
 from spatial.plan import Plan
-
-DATES = (
-    "killing_freeze_date",
-    "average_freeze_date",
-    "last_cut_date",
-    "ready_date",
-    "cut_date",
-    "previous_cut_date",
-)
 
 
 def write_geopackage(plan: Plan, path: Path, _made_on: datetime) -> None:
@@ -70,18 +61,10 @@ def _round_points(plan: Plan, crew: str, stops: pd.DataFrame) -> list[tuple[str,
 
 
 def _fields_layer(plan: Plan) -> gpd.GeoDataFrame:
-    units = plan.region.units
-    table = plan.fields[[*FIELD_KEYS, "previous_cut_date", "geometry"]].copy()
-    words: dict[str, list[str | None]] = {
-        "advice": [sentences(reasons, units) for reasons in table["advice"]],
-        "flags": [sentences(reasons, units) for reasons in table["flags"]],
-        "why_not": [sentences((why,), units) if why is not None else None for why in table["why_not"]],
-    }
-    for name in DATES:
-        table[name] = table[name].dt.date
-    for name, texts in words.items():
-        table[name] = texts
-    return _texts(table.reset_index())
+    table = field_table(plan)
+    for name in (name for name in table.columns if name.endswith("_date")):
+        table[name] = pd.to_datetime(table[name]).dt.date
+    return _texts(gpd.GeoDataFrame(table, geometry=plan.fields.geometry.to_numpy(), crs=plan.fields.crs))
 
 
 def _stops_layer(plan: Plan) -> gpd.GeoDataFrame:

@@ -1,35 +1,77 @@
 """What a person typed to `record`, as facts for the season log."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import date, datetime
 
 from spatial.errors import InputError, Problem
 from spatial.record import Fact
 from spatial.units import CM_PER_INCH
 
+EATERS = ("fall_armyworm", "stem_maggot")
+
 
 def facts_of(
     days: Mapping[str, datetime | None],
-    heights: Mapping[str, float | None],
+    measures: Mapping[str, float | None],
     note: str,
     today: date,
     field_id: str,
     area: str,
 ) -> list[Fact]:
-    """Return one fact for each thing said; raises InputError where nothing is said."""
-    facts = []
-    for kind, when in days.items():
-        if when is None:
-            continue
-        happened, value = (today, when.date().isoformat()) if kind == "sprayed_until" else (when.date(), "")
-        facts.append(Fact(happened, kind, field_id, area, value, note))
-    cm = heights["height_cm"] if heights["height_in"] is None else heights["height_in"] * CM_PER_INCH
-    if cm is not None:
-        facts.append(Fact(today, "height", field_id, area, f"{cm:.1f}", note))
-    if not facts and note:
-        facts.append(Fact(today, "note", field_id, area, "", note))
-    if not facts:
-        raise InputError(
-            [Problem("record", "", "nothing is said", "Give --cut, --height-in, --killing-freeze or --note")]
+    """Return one fact for each thing said.
+
+    `days` are the days by kind of fact; `measures` the heights (height, stubble, eaten, each in inches as `_in` or
+    in cm as `_cm`) and `stand_cover_pct`. A stubble goes with its cut, canopy eaten with its pest, and a height
+    with a freeze cut where there is one. Raises InputError where nothing is said, a height is said in both units,
+    or a measure has no fact to go with.
+    """
+    on = {kind: when.date() for kind, when in days.items() if when is not None}
+    values = {name: _value(measures, name) for name in ("height", "stubble", "eaten", "stand_cover")}
+    _check_pairs(on, values)
+    said = [*_dated(on, values, today), *_measured(on, values, today)]
+    if not said and note:
+        said = [("note", today, "")]
+    if not said:
+        _refuse("nothing is said", "Give --cut, --height-in, --killing-freeze or --note")
+    return [Fact(happened, kind, field_id, area, value, note) for kind, happened, value in said]
+
+
+def _value(measures: Mapping[str, float | None], name: str) -> str:
+    """Return a measure as the log keeps it, heights in cm; "" where it is not given."""
+    inches, cm = measures.get(f"{name}_in"), measures.get(f"{name}_cm")
+    if inches is not None and cm is not None:
+        _refuse(f"the {name} is given in inches and in cm", f"Give --{name}-in or --{name}-cm")
+    cm = inches * CM_PER_INCH if inches is not None else cm
+    value = measures.get(f"{name}_pct") if cm is None else cm
+    return "" if value is None else f"{round(value, 2):g}"
+
+
+def _check_pairs(on: Mapping[str, date], values: Mapping[str, str]) -> None:
+    if values["stubble"] and "cut" not in on:
+        _refuse("a stubble is given without a cut", "Give --cut with the day of it")
+    if values["eaten"] and sum(kind in on for kind in EATERS) != 1:
+        _refuse(
+            "canopy eaten is given without the one pest that ate it", "Give --fall-armyworm or --stem-maggot"
         )
-    return facts
+
+
+def _dated(on: Mapping[str, date], values: Mapping[str, str], today: date) -> Iterator[tuple[str, date, str]]:
+    goes_with = {"cut": "stubble", "freeze_cut": "height"} | dict.fromkeys(EATERS, "eaten")
+    for kind, day in on.items():
+        if kind == "sprayed_until":
+            yield kind, today, day.isoformat()
+        else:
+            yield kind, day, values.get(goes_with.get(kind, ""), "")
+
+
+def _measured(
+    on: Mapping[str, date], values: Mapping[str, str], today: date
+) -> Iterator[tuple[str, date, str]]:
+    if values["height"] and "freeze_cut" not in on:
+        yield "height", today, values["height"]
+    if values["stand_cover"]:
+        yield "stand_cover", on.get("green_up", today), values["stand_cover"]
+
+
+def _refuse(cause: str, mend: str) -> None:
+    raise InputError([Problem("record", "", cause, mend)])

@@ -88,5 +88,5 @@ def _rule_lines(region: Region) -> Iterator[str]:
 
 def _rule_value(value: object) -> str:
     if isinstance(value, tuple):
-        return "{:02d}-{:02d}".format(*value)
+        return ", ".join(map(str, value)) or "none"
     return f"{value:.4g}" if isinstance(value, float) else str(value)

@@ -8,7 +8,7 @@ from typing import Any
 
 import pandas as pd
 
-from maps.labels import sentence, sentences
+from maps.labels import CAUTIONS, sentence, sentences
 from spatial.plan import Plan
 from spatial.units import farmer_units
 
@@ -32,16 +32,41 @@ FIELD_KEYS = (
     "cut_date",
     "cut_kind",
     "why_not",
+    "why",
+    "freeze_error_days",
+    "last_cut_10_date",
+    "last_cut_20_date",
+    "last_cut_30_date",
+    "last_cut_50_date",
+    "two_cuts_by_date",
+    "freeze_height_low_cm",
+    "freeze_height_high_cm",
+    "canopy_now_cm",
+    "hay_low_t_ha",
+    "hay_high_t_ha",
+    "hay",
+    "risk",
+    "tasks",
+    "stand_record",
 )
 ROUTE_KEYS = ("crew", "date", "stop", "field_id", "cut_kind", "start", "end", "travel_min", "area_ha")
+US_OF = {"_t_ha": "_tons_ac", "_ha": "_ac", "_cm": "_in"}
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_fields_csv(plan: Plan, path: Path, _made_on: datetime) -> None:
     """Write one row a field, in the region's units, as CSV that a spreadsheet opens without running anything."""
+    _write_csv(_in_units(field_table(plan), plan.region.units), path)
+
+
+def field_table(plan: Plan) -> pd.DataFrame:
+    """Return the fields as a flat table of numbers and texts, dates as ISO text, in inside units."""
     table = pd.DataFrame([{"field_id": field_id} | row for field_id, row in _field_rows(plan)])
     table["flags"] = [" ".join(flag["reason"] for flag in flags) for flags in table["flags"]]
-    _write_csv(_in_units(table, plan.region.units), path)
+    for name in ("tasks", "stand_record"):
+        table[name] = table[name].map(" ".join)
+    risks = [[f"{one['cut_date']}: {one['share']:.0%}" for one in risk] for risk in table["risk"]]
+    return table.assign(risk=[" ".join(risk) for risk in risks])
 
 
 def write_route_csv(plan: Plan, path: Path, _made_on: datetime) -> None:
@@ -69,19 +94,33 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "season": plan.season.year,
         "fields": [{"field_id": field_id} | row for field_id, row in _field_rows(plan)],
         "route": [{key: _plain(row[key]) for key in ROUTE_KEYS} for row in plan.route.to_dict("records")],
+        "clients": [
+            _client_row(row, plan.region.units) for row in plan.clients.reset_index().to_dict("records")
+        ],
+        "cautions": list(CAUTIONS),
         "notes": [sentence(note, plan.region.units) for note in plan.notes],
     }
 
 
+def _client_row(row: Mapping[Any, Any], units: str) -> dict[str, Any]:
+    numbers = ("client", "need_t", "stored_hay_t", "give_low_t", "give_high_t", "short")
+    return {name: _plain(row[name]) for name in numbers} | {"hay": sentences(row["reasons"], units)}
+
+
 def _field_rows(plan: Plan) -> list[tuple[str, dict[str, Any]]]:
     units = plan.region.units
-    rows = plan.fields[list(FIELD_KEYS)].to_dict("index")
+    rows = plan.fields[[*FIELD_KEYS, "mind"]].to_dict("index")
     return [(str(field_id), _field_row(row, units)) for field_id, row in rows.items()]
 
 
 def _field_row(row: Mapping[Any, Any], units: str) -> dict[str, Any]:
     words = {
-        "advice": sentences(row["advice"], units),
+        "advice": sentences((*row["advice"], *row["mind"]), units),
+        "why": sentences(row["why"], units),
+        "hay": sentences(row["hay"], units),
+        "risk": [{"cut_date": f"{cut_date:%Y-%m-%d}", "share": share} for cut_date, share in row["risk"]],
+        "tasks": [sentence(job, units) for job in row["tasks"]],
+        "stand_record": [sentence(one, units) for one in row["stand_record"]],
         "flags": [{"flag": flag.code, "reason": sentence(flag, units)} for flag in row["flags"]],
         "why_not": sentence(row["why_not"], units) if row["why_not"] is not None else None,
     }
@@ -104,8 +143,13 @@ def _plain(value: Any) -> Any:
 def _in_units(table: pd.DataFrame, units: str) -> pd.DataFrame:
     if units != "us":
         return table.round({"area_ha": 2})
-    acres = farmer_units(table["area_ha"].astype(float), "_ha", "_ac").round(2)
-    return table.assign(area_ha=acres).rename(columns={"area_ha": "area_ac"})
+    for name in [name for name in table.columns if name.endswith(tuple(US_OF))]:
+        inside = next(end for end in US_OF if name.endswith(end))
+        written = farmer_units(table[name].astype(float), inside, US_OF[inside]).round(2)
+        table = table.assign(**{name: written}).rename(
+            columns={name: name.removesuffix(inside) + US_OF[inside]}
+        )
+    return table
 
 
 def _write_csv(table: pd.DataFrame, path: Path) -> None:

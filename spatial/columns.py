@@ -78,7 +78,9 @@ CLIENTS = (
     Column("call_first", "yes_no", "call before coming"),
     Column("contact_day", "text", "good day to call"),
     Column("herd", "number", "head to feed", least=0, most=1_000_000),
-    Column("stored_hay_t", "number", "hay stored, metric tons", least=0, most=1_000_000),
+    Column("body_weight_kg", "number", "weight of one head", least=1, most=2_000),
+    Column("feeding_days", "number", "days this winter that hay is fed", least=0, most=366),
+    Column("stored_hay_t", "number", "hay stored, as it lies (tons are short tons)", least=0, most=1_000_000),
 )
 
 SOIL_TESTS = (
@@ -117,6 +119,20 @@ ROADS = (
 
 CONTEXT = (Column("name", "text", "name that the map shows"),)
 
+LOG_FACTS = (
+    "cut",
+    "height",
+    "killing_freeze",
+    "freeze_cut",
+    "green_up",
+    "stand_cover",
+    "grazed",
+    "fall_armyworm",
+    "stem_maggot",
+    "sprayed_until",
+    "note",
+)
+
 SEASON_LOG = (
     Column("date", "date", "day it happened", required=True),
     Column(
@@ -124,11 +140,16 @@ SEASON_LOG = (
         "text",
         "what was seen or done",
         required=True,
-        choices=("cut", "height", "killing_freeze", "sprayed_until", "note"),
+        choices=LOG_FACTS,
     ),
     Column("field_id", "text", "the field; empty where an area is meant"),
     Column("area", "text", "the county or place; empty where a field is meant"),
-    Column("value", "text", "stubble or height in cm, or the date sprayed until"),
+    Column(
+        "value",
+        "text",
+        "cm: stubble of a cut, height, canopy before a freeze cut, canopy eaten; percent: stand cover at green-up; "
+        "date sprayed until",
+    ),
     Column("note", "text", "anything worth keeping"),
 )
 

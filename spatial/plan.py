@@ -1,32 +1,40 @@
 """A region and its settings in, a plan out: dates, flags, a route and advice for every field."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from spatial.agronomy.advice import advice
-from spatial.agronomy.deadline import days_left, last_cuts, stages
+from spatial.agronomy.advice import advice, short_freeze_cut_last
+from spatial.agronomy.calendar import season_calendar
+from spatial.agronomy.deadline import days_left, last_cuts, last_cuts_at, risk_of_cut, stages
 from spatial.agronomy.grass import grass_numbers
+from spatial.agronomy.hay import expected_hay, hay_quality, hay_reasons
+from spatial.agronomy.hay_need import hay_need, need_reasons
+from spatial.agronomy.pests import eaten_cm, pest_reasons
 from spatial.agronomy.regrowth import Growth, canopy_cm, growth, ready_dates
 from spatial.agronomy.soil import soil_flags
 from spatial.agronomy.stand import stands_on
+from spatial.agronomy.stand_record import stand_record
+from spatial.agronomy.winter import burn_window, tasks
+from spatial.climate.chances import SHOWN_CHANCES, FreezeChances, freeze_chances
 from spatial.climate.daylight import day_length_h
 from spatial.climate.forecast import forecast_freezes
 from spatial.climate.frost import killing_freezes
 from spatial.climate.seasons import Season, growing_year, season_of
 from spatial.errors import Tell, quiet
 from spatial.inputs.region import Region
-from spatial.reasons import Reason, reason
+from spatial.notes import notes
+from spatial.reasons import Reason
 from spatial.routing.check_route import check_route
 from spatial.routing.route import CuttingRoute, cutting_route
 from spatial.routing.urgency import urgency_class
 from spatial.routing.workdays import workable_days
 from spatial.settings import Settings
 
+RISK_WEEKS = range(-3, 5)  # around the last-cut date
 LATITUDE_STEP_DEG = 0.1  # day length changes by less than half a minute over it in fall
 
 
@@ -34,8 +42,9 @@ LATITUDE_STEP_DEG = 0.1  # day length changes by less than half a minute over it
 class Plan:
     """What was worked out.
 
-    `fields`: GeoDataFrame (EPSG:4326) on `field_id`, columns in DEVELOPERS.md; `route`: one row a stop;
-    `notes`: what the reader of the whole plan must know.
+    `fields`: GeoDataFrame (EPSG:4326) on `field_id`, columns in DEVELOPERS.md; `route`: one row a stop; `chances`:
+    freeze dates of the fields over chances; `clients`: how each client's hay stands; `notes`: what the reader of
+    the whole plan must know.
     """
 
     region: Region
@@ -43,6 +52,8 @@ class Plan:
     season: Season
     fields: gpd.GeoDataFrame
     route: pd.DataFrame
+    chances: FreezeChances
+    clients: pd.DataFrame
     notes: tuple[Reason, ...]
 
 
@@ -57,7 +68,9 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     grown = _growth(fields, numbers, season)
     tell("freeze dates", 0.0)
     fields = fields.join(killing_freezes(fields, region.freeze, season, settings))
+    chances = freeze_chances(fields, region.freeze, sorted({*SHOWN_CHANCES, settings.chance}), season)
     fields = fields.join(last_cuts(fields, numbers, grown))
+    fields = fields.join(_at_chances(fields, chances, numbers, grown, settings, season))
     fields = _with_stand(fields, numbers, grown, region, season, settings)
     tell("soil", 0.0)
     fields = fields.join(
@@ -65,19 +78,46 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     )
     route = _checked_route(fields, region, settings, tell)
     fields = fields.join(route.fields)
-    fields = fields.join(advice(fields.join(numbers.drop(columns=["stubble_cm", "regrowth_days"])), settings))
+    clients, fields = _with_hay(fields, numbers, grown, region, settings)
+    fields = _with_words(fields, numbers, region, season, settings)
     tell("plan", 1.0)
-    return Plan(
-        region, settings, season, fields, route.stops, (*_notes(fields, region, settings), *route.notes)
-    )
+    said = (*notes(fields, clients, region, settings), *route.notes)
+    return Plan(region, settings, season, _known_only(fields), route.stops, chances, clients, said)
 
 
 def _growth(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, season: Season) -> Growth:
-    days = growing_year(season)
-    latitudes = fields.geometry.representative_point().y
-    rows = np.unique(np.round(latitudes / LATITUDE_STEP_DEG)) * LATITUDE_STEP_DEG
-    hours = day_length_h(rows[:, None], days.day_of_year.to_numpy()[None, :])
-    return growth(numbers, latitudes, pd.DataFrame(hours, index=rows, columns=days))
+    days, places = growing_year(season), fields.geometry.representative_point()
+    rows = np.unique(np.round(places.y / LATITUDE_STEP_DEG)) * LATITUDE_STEP_DEG
+    hours = day_length_h(rows[:, None], days, places.x.mean())
+    return growth(numbers, places.y, pd.DataFrame(hours, index=rows, columns=days))
+
+
+def _at_chances(
+    fields: gpd.GeoDataFrame,
+    chances: FreezeChances,
+    numbers: pd.DataFrame,
+    grown: Growth,
+    settings: Settings,
+    season: Season,
+) -> pd.DataFrame:
+    """Return last_cut_10_date and so on at each chance shown, the chosen one's error, and the risk of each week."""
+    dates = last_cuts_at(chances.dates[list(SHOWN_CHANCES)], fields["freeze_cover_share"], numbers, grown)
+    named = dates.set_axis([f"last_cut_{round(100 * chance)}_date" for chance in SHOWN_CHANCES], axis=1)
+    return named.assign(
+        freeze_error_days=chances.error_days[settings.chance],
+        risk=_risks(fields, chances.season_days, season),
+    )
+
+
+def _risks(fields: gpd.GeoDataFrame, season_days: pd.DataFrame, season: Season) -> pd.Series:
+    """Return for each field (cut date, share of seasons whose freeze came too soon after it), a week apart."""
+    start, risks = pd.Timestamp(season.start), []
+    for weeks in RISK_WEEKS:
+        cut = fields["last_cut_date"] + pd.Timedelta(weeks=weeks)
+        share = risk_of_cut(season_days, (cut - start).dt.days, fields["regrowth_days"])
+        risks.append(list(zip(cut, share.round(3), strict=True)))
+    rows = [tuple(one for one in row if pd.notna(one[1])) for row in zip(*risks, strict=True)]
+    return pd.Series(rows, index=fields.index, dtype=object)
 
 
 def _with_stand(
@@ -89,22 +129,32 @@ def _with_stand(
     settings: Settings,
 ) -> gpd.GeoDataFrame:
     """Return the fields with what is known of each stand today, its ready date, stage and days left."""
-    stands = stands_on(fields, region.season_log, settings.on, season.start)
-    today = pd.Series(pd.Timestamp(settings.on), index=fields.index)
+    on, log = settings.on, region.season_log
+    by_light = pd.Series(grown.ends, index=fields.index).astype("datetime64[ns]")
     fields = fields.assign(
-        **stands,
+        **stands_on(fields, log, on, season.start, growing_year(season)[0].date()),
         stubble_cm=numbers["stubble_cm"],
-        ready_date=ready_dates(stands, numbers, grown),
-        canopy_now_cm=canopy_cm(stands, numbers, grown, today),
-        forecast_freeze_date=forecast_freezes(
-            fields, region.outlook, numbers["killing_freeze_c"], settings.on
-        ),
-        days_left=days_left(fields["last_cut_date"], settings.on),
+        season_start_date=pd.Timestamp(season.start),
+        ask_date=fields["late_freeze_date"].fillna(by_light.where(fields["freeze_cover_share"] > 0)),
+        days_left=days_left(fields["last_cut_date"], on),
+    )
+    fields = fields.join(forecast_freezes(fields, region.outlook, numbers["killing_freeze_c"], on))
+    fields = fields.assign(
+        ready_date=ready_dates(fields, numbers, grown),
+        canopy_now_cm=_canopy(fields, numbers, grown, region, on),
     )
     return fields.assign(
-        stage=stages(fields, settings.on, settings.freeze_cut_days),
-        urgency=urgency_class(fields["days_left"]),
+        stage=stages(fields, on, settings.freeze_cut_days), urgency=urgency_class(fields["days_left"])
     )
+
+
+def _canopy(
+    fields: gpd.GeoDataFrame, numbers: pd.DataFrame, grown: Growth, region: Region, on: date
+) -> pd.Series:
+    """Return the canopy of today [cm]; it has not grown since a recorded freeze, and what was eaten is gone."""
+    until = fields["killing_freeze_recorded_date"].fillna(pd.Timestamp(on))
+    height_cm = canopy_cm(fields, numbers, grown, until)
+    return (height_cm - eaten_cm(region.season_log, fields, on)).clip(lower=0)
 
 
 def _checked_route(fields: gpd.GeoDataFrame, region: Region, settings: Settings, tell: Tell) -> CuttingRoute:
@@ -117,34 +167,47 @@ def _checked_route(fields: gpd.GeoDataFrame, region: Region, settings: Settings,
     return route
 
 
-def _notes(fields: gpd.GeoDataFrame, region: Region, settings: Settings) -> Iterator[Reason]:
-    if fields["freeze_cover_share"].gt(0).any():
-        seasons = fields["freeze_seasons"].max()
-        yield reason(
-            "note_statistics", chance=settings.chance, seasons="" if pd.isna(seasons) else int(seasons)
-        )
-    yield from _absent(fields, region, settings)
-    for area, freeze_date in fields.groupby("area")["killing_freeze_recorded_date"].min().dropna().items():
-        yield reason("note_freeze_recorded", area=area, freeze_date=freeze_date)
-    for problem in region.told:
-        yield reason("note_input", line=str(problem))
+def _with_hay(
+    fields: gpd.GeoDataFrame, numbers: pd.DataFrame, grown: Growth, region: Region, settings: Settings
+) -> tuple[pd.DataFrame, gpd.GeoDataFrame]:
+    """Return how each client's hay stands, and the fields with the hay that their next cut may give."""
+    today = pd.Timestamp(settings.on)
+    cut = fields["cut_date"].fillna(fields["ready_date"].where(fields["ready_date"] > today, today))
+    open_early = fields["stage"].isin(["growing", "ready"]) & (cut <= fields["last_cut_date"])
+    frozen = fields["stage"].eq("freeze_cut") & numbers["freeze_cut"]
+    cut = cut.where(~frozen, today).where(open_early | frozen)
+    height_cm = canopy_cm(fields, numbers, grown, cut)
+    hay = expected_hay(height_cm, numbers["stubble_cm"], region.hay_rules)
+    interval = (cut - fields["previous_cut_date"]).dt.days.where(open_early)
+    hay = hay.join(hay_quality(interval, fields["grass"], region.hay_rules)).assign(interval_days=interval)
+    fields = fields.assign(
+        **hay[["hay_low_t_ha", "hay_high_t_ha"]],
+        hay=hay_reasons(hay),
+        may_be_cut=cut.notna() & fields["intent"].eq("hay"),
+    )
+    clients = hay_need(region.clients, fields, region.hay_rules)
+    short = clients["short"].fillna(False).astype(bool)
+    fields = fields.assign(hay_short=fields["client"].map(short).fillna(False).astype(bool))
+    return clients.assign(reasons=need_reasons(clients)), fields
 
 
-def _absent(fields: gpd.GeoDataFrame, region: Region, settings: Settings) -> Iterator[Reason]:
-    counts = {
-        "note_no_freeze_data": int((~(fields["freeze_cover_share"] > 0)).sum()),
-        "note_no_grass": int((fields["grass"] == "").sum()),
-    }
-    for code, count in counts.items():
-        if count:
-            yield reason(code, count=count)
-    if region.crews.empty:
-        yield reason("note_no_crews")
-    elif region.outlook.empty:
-        yield reason("note_no_outlook", days=settings.horizon_days)
-    elif region.outlook["date"].max() < pd.Timestamp(settings.on + timedelta(days=settings.horizon_days - 1)):
-        yield reason("note_outlook_ends", last_date=region.outlook["date"].max())
-    if region.roads is None and not region.crews.empty:
-        yield reason("note_no_roads", circuity=settings.circuity)
-    if region.soil_tests.empty and region.survey is None:
-        yield reason("note_no_soil")
+def _with_words(
+    fields: gpd.GeoDataFrame, numbers: pd.DataFrame, region: Region, season: Season, settings: Settings
+) -> gpd.GeoDataFrame:
+    """Return the fields with their advice, the season's jobs and the record of the stand."""
+    on, log, calendar = settings.on, region.season_log, season_calendar(region.calendar, season.start)
+    whole = fields.join(numbers.drop(columns="stubble_cm"))
+    record = stand_record(whole, log, region.soil_tests, on, region.season_start)
+    whole = whole.assign(
+        burn_now=burn_window(calendar, on),
+        drying_days=region.drying_days[on.month],
+        short_freeze_cut_last_date=record.map(short_freeze_cut_last),
+        pests=pest_reasons(log, fields, on, region.season_start),
+    )
+    return fields.join(advice(whole, settings)).assign(tasks=tasks(whole, calendar, on), stand_record=record)
+
+
+def _known_only(fields: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Return the fields without the ready date of a stand of which nothing is known."""
+    known = fields["previous_cut_date"].notna() | fields["height_cm"].notna()
+    return fields.drop(columns=["season_start_date"]).assign(ready_date=fields["ready_date"].where(known))

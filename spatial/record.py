@@ -1,8 +1,8 @@
-"""A fact that someone did or saw, written to the season log of a region."""
+"""Facts that someone did or saw, written to the season log of a region."""
 
 import csv
 import io
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
@@ -23,51 +23,58 @@ HEADING = tuple(column.name for column in SEASON_LOG)
 
 @dataclass(frozen=True)
 class Fact:
-    """One line of the season log: a cut, a height, a killing freeze, a spray label's date or a note."""
+    """One line of the season log: `fact` is one of `LOG_FACTS`, `value` what that kind of fact carries."""
 
     date: date
     fact: str
     field_id: str = ""
     area: str = ""
-    value: str = ""  # stubble or height in cm, or the date sprayed until
+    value: str = ""  # heights in cm, cover in percent, or the date sprayed until
     note: str = ""
 
 
-def record(region: Region, said: Mapping[str, object], fact: Fact) -> Path:
-    """Append `fact` to the region's season log and return the log's path; it is on the disk when this returns.
+def record(region: Region, said: Mapping[str, object], *facts: Fact) -> Path:
+    """Append `facts` to the region's season log and return the log's path; they are on the disk when this returns.
 
     `said` is what region.toml says. Raises InputError for a fact that `read_region` would not take, for a field or
-    area that the region does not have, and where the log is no CSV file inside the region or cannot be written.
+    area that the region does not have, and where the log is no CSV file inside the region or cannot be written;
+    then none of the facts is written.
     """
     section = said.get("season_log")
     keys = section if isinstance(section, dict) else {}
     path = log_path(region.folder, keys)
-    problems = [*_problems(region, fact), *_place_problems(region.folder, path)]
+    problems = [*_problems(region, facts), *_place_problems(region.folder, path)]
     if problems:
         raise InputError(problems)
     heading = _heading(path, keys)
     try:
-        append_line(path, _line(fact, heading), ",".join(HEADING))
+        append_line(path, "\n".join(_line(fact, heading) for fact in facts), ",".join(HEADING))
     except OSError as error:
         cause = f"cannot be written ({error.strerror or first_line(error)})"
         raise InputError([Problem(path.name, "", cause, "Check its folder")]) from error
     return path
 
 
-def _problems(region: Region, fact: Fact) -> list[Problem]:
-    areas = sorted({*region.fields["area"]} - {""})
+def _problems(region: Region, facts: Sequence[Fact]) -> list[Problem]:
     report = Report()
-    if not fact.field_id and not fact.area:
-        report.refuse("record", "", "names neither a field nor an area", "Give --field or --area")
-    if fact.field_id and fact.field_id not in region.fields.index:
-        cause = "is not in the region"
-        report.refuse("record", f"field {fact.field_id!r}", cause, _known(region.fields.index))
-    if fact.area and fact.area not in areas:
-        report.refuse("record", f"area {fact.area!r}", "is not in the region", _known(areas))
+    # Facts of one call are of one field or area: said once where that is wrong.
+    for field_id, area in sorted({(fact.field_id, fact.area) for fact in facts}):
+        _check_whose(region, field_id, area, report)
     if not report.wrong:
-        row = checked(pd.DataFrame([asdict(fact)]), SEASON_LOG, Source("record"), report)
-        check_facts(row, "record", report)
+        rows = checked(pd.DataFrame([asdict(fact) for fact in facts]), SEASON_LOG, Source("record"), report)
+        check_facts(rows, "record", report)
     return report.wrong
+
+
+def _check_whose(region: Region, field_id: str, area: str, report: Report) -> None:
+    areas = sorted({*region.fields["area"]} - {""})
+    if not field_id and not area:
+        report.refuse("record", "", "names neither a field nor an area", "Give --field or --area")
+    if field_id and field_id not in region.fields.index:
+        cause = "is not in the region"
+        report.refuse("record", f"field {field_id!r}", cause, _known(region.fields.index))
+    if area and area not in areas:
+        report.refuse("record", f"area {area!r}", "is not in the region", _known(areas))
 
 
 def _place_problems(folder: Path, path: Path) -> list[Problem]:

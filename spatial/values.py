@@ -1,5 +1,6 @@
-"""The small values that travel between the rooms: a grid, a freeze layer, a grass, a rating scheme."""
+"""The small values that travel between the rooms: a grid, a freeze layer, a grass, a rating scheme, the hay."""
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -69,6 +70,8 @@ class Grass:
     short_freeze_cut_height_cm: float  # only when hay is short
     growth_cm_day_h: float  # canopy growth a day for each hour of day length above the limit
     growth_day_length_h: float  # day length at which growth stops
+    growth_low_share: float  # of the growth by the line: what the lowest published figure makes of it
+    growth_high_share: float  # and the highest
     last_cut_cap: tuple[int, int] | None  # (month, day) after which no early cut is made
     target_ph: float
     very_low_ph: float
@@ -76,6 +79,13 @@ class Grass:
     may_burn: bool
     weak_evidence: bool
     sources: Mapping[str, str]
+    last_cut_rule: bool = True  # False for annuals: no regrowth is kept for the winter
+    freeze_cut: bool = True
+    burn_hurts: tuple[str, ...] = ()  # cultivars that burning may hurt
+    published_days_before_average: float = (
+        math.nan
+    )  # a published last-cut rule: days before the average freeze
+    cautions: tuple[str, ...] = ()  # codes of cautions: prussic_acid, ergot, nitrate, stargrass
 
 
 @dataclass(frozen=True)
@@ -91,3 +101,22 @@ class RatingScheme:
         str, tuple[float, ...]
     ]  # nutrient -> upper limits, inclusive, one fewer than ratings
     source: str
+
+
+@dataclass(frozen=True)
+class HayRules:
+    """The numbers of the hay; `sources` says where each comes from, by key."""
+
+    dry_matter_low_kg_ha_cm: float  # of canopy above the stubble
+    dry_matter_high_kg_ha_cm: float
+    least_growth_cm: float  # above the stubble; less gives no measurable yield
+    quality_grasses: tuple[str, ...]  # the grasses that the quality was published for
+    quality_days: tuple[float, ...]  # intervals between cuts, rising
+    crude_protein_share: tuple[float, ...]  # of dry matter, one for each interval
+    crude_protein_error_share: tuple[float, float]  # (below, above)
+    digestibility_share: tuple[float, ...]
+    digestibility_error_share: tuple[float, float]  # (below, above)
+    intake_share: float  # dry matter eaten a day, of body weight
+    dry_matter_share: float  # of hay as it lies
+    waste_share: float  # of hay fed that is not eaten
+    sources: Mapping[str, str]

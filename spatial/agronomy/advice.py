@@ -1,29 +1,43 @@
-"""What to do with each field, and why its date is what it is, as reasons for the page and the sheet."""
+"""What to do with each field now, and why its date is what it is, as reasons for the page and the sheet."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import pandas as pd
 
+from spatial.agronomy.freeze_cut import freeze_cut
+from spatial.agronomy.why import trust, why_this_date
 from spatial.reasons import Reason, reason
 from spatial.settings import Settings
 
-AVERAGE_CHANCE = 0.5
-FEW_SEASONS = 20  # fewer seasons than the 30 of a normal period less a third: from memory
 
+def advice(fields: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """Return for each field three tuples of reasons: advice (what to do now), why (its date) and mind (what else).
 
-def advice(fields: pd.DataFrame, settings: Settings) -> pd.Series:
-    """Return for each field a tuple of reasons: first what to do, then why, then what else to know.
-
-    `fields` carries every column of a plan up to the route, the grass numbers (grass_name, may_burn, ...) and
-    canopy_now_cm.
+    `fields` carries every column of a plan up to the route, the grass numbers (grass_name, may_burn, ...),
+    ask_date (from when a killing freeze is asked for), burn_now (in the weeks before green-up), drying_days and
+    hay_short (by the owner's word or the count of hay).
     """
-    rows = [_advice(row, settings) for row in fields.itertuples()]
-    return pd.Series(rows, index=fields.index, dtype=object, name="advice")
+    said = {
+        "advice": [tuple(_what(row, settings)) for row in fields.itertuples()],
+        "why": [tuple(why_this_date(row, settings)) for row in fields.itertuples()],
+        "mind": [
+            (*_owner(row, settings), *trust(row, settings), *_cautions(row)) for row in fields.itertuples()
+        ],
+    }
+    return pd.DataFrame(
+        {name: pd.Series(rows, index=fields.index, dtype=object) for name, rows in said.items()}
+    )
 
 
-def _advice(row: Any, settings: Settings) -> tuple[Reason, ...]:
-    return (*_what(row, settings), *_owner(row), *_why(row, settings), *_trust(row, settings))
+def short_freeze_cut_last(record: tuple[Reason, ...]) -> pd.Timestamp | None:
+    """Return the date of last fall's short freeze cut from a stand's record; None where there was none."""
+    dates = [
+        pd.Timestamp(str(one.values["cut_date"]))
+        for one in record
+        if one.code == "short_freeze_cut_last_year"
+    ]
+    return dates[-1] if dates else None
 
 
 def _what(row: Any, settings: Settings) -> Iterable[Reason]:
@@ -31,134 +45,153 @@ def _what(row: Any, settings: Settings) -> Iterable[Reason]:
         return [reason("no_date_no_grass")] + (
             [reason("no_date_no_freeze_data")] if _no_freeze_data(row) else []
         )
-    if row.stage not in _BY_STAGE:
+    if not row.last_cut_rule:
+        return list(_annual(row))
+    if row.stage not in _HAY:
         return [reason("no_date_no_freeze_data" if _no_freeze_data(row) else "not_ready_this_season")]
-    return list(_BY_STAGE[row.stage](row, settings))
+    steps = {"stockpile": _STOCKPILE, "grazed": _GRAZED, "overseeded": _OVERSEEDED}.get(row.intent, _HAY)
+    return list(steps[row.stage](row, settings))
 
 
-def _growing(row: Any, _settings: Settings) -> Iterable[Reason]:
+def _annual(row: Any) -> Iterator[Reason]:
+    if row.stage in ("freeze_cut", "dormant"):
+        yield reason("annual_frozen")
+    elif pd.notna(row.killing_freeze_date):
+        yield reason("annual_before_freeze", killing_freeze_date=row.killing_freeze_date)
+    else:
+        yield reason("annual_no_rule")
+
+
+def _cautions(row: Any) -> Iterator[Reason]:
+    for caution in row.cautions:
+        yield reason(f"caution_{caution}")
+
+
+def _growing(row: Any, _settings: Settings) -> Iterator[Reason]:
     if pd.isna(row.ready_date):
         yield reason("not_ready_this_season")
     elif row.ready_date > row.last_cut_date:
         yield reason("no_early_cut_left", ready_date=row.ready_date, last_cut_date=row.last_cut_date)
     else:
         yield reason("wait_until_ready", ready_date=row.ready_date)
-        yield from _cut_by(row)
+        yield from _cut_by(row, row.ready_date)
 
 
-def _ready(row: Any, _settings: Settings) -> Iterable[Reason]:
-    yield from _cut_by(row)
+def _ready(row: Any, settings: Settings) -> Iterator[Reason]:
+    yield from _cut_by(row, pd.Timestamp(settings.on))
     if pd.isna(row.previous_cut_date) and pd.isna(row.height_cm):
         yield reason("height_unknown")
 
 
-def _cut_by(row: Any) -> Iterable[Reason]:
-    if row.intent in ("stockpile", "grazed"):
-        return
-    yield reason("cut_by", last_cut_date=row.last_cut_date, stubble_cm=row.stubble_cm)
+def _cut_by(row: Any, first: pd.Timestamp) -> Iterator[Reason]:
+    """Give the cut's limits, where `first` is the first day on which it can be made."""
+    if first <= row.two_cuts_by_date:
+        yield reason(
+            "cut_by_to_fit_two", two_cuts_by_date=row.two_cuts_by_date, last_cut_date=row.last_cut_date
+        )
+    else:
+        yield reason("this_is_the_last", last_cut_date=row.last_cut_date)
+    leave_cm = max(row.stubble_cm, row.usual_stubble_cm)
+    yield reason("leave_stubble", stubble_cm=leave_cm)
+    if row.stubble_cm < row.usual_stubble_cm:
+        yield reason("usually_cut_short", stubble_cm=row.stubble_cm, regrowth_days=round(row.regrowth_days))
     if pd.notna(row.cut_date):
         yield reason("planned_cut", cut_date=row.cut_date, crew=row.crew)
 
 
-def _leave_standing(row: Any, settings: Settings) -> Iterable[Reason]:
+def _leave_standing(row: Any, settings: Settings) -> Iterator[Reason]:
+    if row.ask_date < pd.Timestamp(settings.on):
+        yield reason("ask_for_freeze", late_date=row.ask_date)
+        yield reason("freeze_cut_late")
+        return
     yield reason("leave_standing", last_cut_date=row.last_cut_date)
-    yield reason(
-        "wait_for_freeze_cut",
-        least_height_cm=row.freeze_cut_height_cm,
-        short_height_cm=row.short_freeze_cut_height_cm,
-    )
-    if row.late_freeze_date < pd.Timestamp(settings.on):
-        yield reason("ask_for_freeze", late_date=row.late_freeze_date)
+    if row.freeze_cut and row.short_freeze_cut_height_cm < row.freeze_cut_height_cm:
+        yield reason(
+            "wait_for_freeze_cut",
+            least_height_cm=row.freeze_cut_height_cm,
+            short_height_cm=row.short_freeze_cut_height_cm,
+        )
+    else:
+        yield reason("leave_until_spring", stubble_cm=row.usual_stubble_cm)
 
 
 def _freeze_cut(row: Any, _settings: Settings) -> Iterable[Reason]:
-    recorded = row.killing_freeze_recorded_date
-    freeze_date = recorded if pd.notna(recorded) else row.forecast_freeze_date
-    height_cm = row.canopy_now_cm
-    if pd.isna(height_cm):
-        yield reason("freeze_cut_look", freeze_date=freeze_date, least_height_cm=row.freeze_cut_height_cm)
-    elif height_cm >= row.freeze_cut_height_cm:
-        yield reason(
-            "freeze_cut_now", height_cm=height_cm, freeze_date=freeze_date, stubble_cm=row.stubble_cm
-        )
-    elif height_cm >= row.short_freeze_cut_height_cm:
-        yield reason("freeze_cut_if_hay_short", height_cm=height_cm, freeze_date=freeze_date)
-    else:
-        yield reason("freeze_cut_too_short", height_cm=height_cm, least_height_cm=row.freeze_cut_height_cm)
+    return (
+        freeze_cut(row) if row.freeze_cut else [reason("leave_until_spring", stubble_cm=row.usual_stubble_cm)]
+    )
 
 
-def _dormant(row: Any, _settings: Settings) -> Iterable[Reason]:
-    yield reason("dormant_thatch")
-    if row.water:
-        yield reason("dormant_graze")
-    if row.may_burn and row.intent != "overseeded":
-        yield reason("dormant_burn_caution")
-
-
-def _owner(row: Any) -> Iterable[Reason]:
-    if row.intent in ("stockpile", "grazed"):
-        yield reason("kept_for_grazing")
-    if row.intent == "overseeded":
-        yield reason("overseeded")
-    if row.weedy:
-        yield reason("weedy_clean_machine")
-    if pd.notna(row.closed_until_date):
-        yield reason("sprayed_until", until_date=row.closed_until_date)
-    if pd.notna(row.promised_by_date):
-        late = row.promised_by_date > row.last_cut_date
-        code = "promise_after_last_cut" if late else "promised_by"
-        values = {"promised_by_date": row.promised_by_date} | (
-            {"last_cut_date": row.last_cut_date} if late else {}
-        )
-        yield reason(code, **values)
-
-
-def _why(row: Any, settings: Settings) -> Iterable[Reason]:
-    if row.last_cut_limit == "freeze":
-        yield reason(
-            "freeze_rules",
-            killing_freeze_date=row.killing_freeze_date,
-            regrowth_days=round(row.regrowth_days),
-            chance=settings.chance,
-        )
-    elif row.last_cut_limit == "growth":
-        yield reason(
-            "growth_rules", growth_end_date=row.growth_end_date, target_height_cm=row.target_height_cm
-        )
-    elif row.last_cut_limit == "rule":
-        yield reason("rule_caps", last_cut_date=row.last_cut_date, grass=row.grass_name)
-    if _no_freeze_data(row):
+def _dormant(row: Any, _settings: Settings) -> Iterator[Reason]:
+    if not row.freeze_cut:
+        yield reason("leave_until_spring", stubble_cm=row.usual_stubble_cm)
         return
-    if pd.isna(row.killing_freeze_date):
-        yield reason("chance_not_reached", chance=settings.chance)
-    elif settings.chance < AVERAGE_CHANCE:
-        reached = pd.notna(row.average_freeze_date)
-        yield (
-            reason("average_is_later", average_freeze_date=row.average_freeze_date)
-            if reached
-            else reason("average_not_reached")
-        )
+    high = row.canopy_now_cm >= row.freeze_cut_height_cm
+    yield (
+        reason("dormant_thatch_height", height_cm=row.canopy_now_cm)
+        if high
+        else reason("dormant_little_thatch")
+    )
+    if row.water and high:
+        yield reason("dormant_graze")
+    if row.burn_now and row.may_burn and high:
+        hurts = row.cultivar.lower() in [name.lower() for name in row.burn_hurts]
+        yield reason("dormant_burn_hurts", cultivar=row.cultivar) if hurts else reason("dormant_burn_caution")
+        if row.burn_hurts and not row.cultivar:
+            yield reason("burn_ask_cultivar", cultivars=", ".join(row.burn_hurts))
+    yield reason("dormant_weeds")
 
 
-def _trust(row: Any, settings: Settings) -> Iterable[Reason]:
-    if pd.notna(row.freeze_seasons) and 0 < row.freeze_seasons < FEW_SEASONS:
-        yield reason("few_seasons", seasons=int(row.freeze_seasons))
-    if 0 < row.freeze_cover_share < settings.min_cover_share:
-        yield reason("thin_cover", cover_share=row.freeze_cover_share)
-    if row.cold_offset_c > 0:
-        yield reason("cold_spot", cold_offset_c=row.cold_offset_c)
-    if row.weak_evidence:
-        yield reason("weak_evidence", grass=row.grass_name)
+def _one(code: str) -> Any:
+    return lambda _row, _settings: [reason(code)]
 
 
-def _no_freeze_data(row: Any) -> bool:
-    return not row.freeze_cover_share > 0
+def _grazed_rest(row: Any, _settings: Settings) -> Iterator[Reason]:
+    yield reason("grazed_rest_from", last_cut_date=row.last_cut_date, stubble_cm=row.usual_stubble_cm)
 
 
-_BY_STAGE = {
+def _graze_after(row: Any, _settings: Settings) -> Iterator[Reason]:
+    yield reason("graze_after_freeze" if row.water else "graze_needs_water")
+
+
+_HAY = {
     "growing": _growing,
     "ready": _ready,
     "leave_standing": _leave_standing,
     "freeze_cut": _freeze_cut,
     "dormant": _dormant,
 }
+_STOCKPILE = dict.fromkeys(("growing", "ready", "leave_standing"), _one("stockpile_rest")) | dict.fromkeys(
+    ("freeze_cut", "dormant"), _graze_after
+)
+_GRAZED = dict.fromkeys(("growing", "ready"), _grazed_rest) | {
+    "leave_standing": _one("grazed_keep_off"),
+    "freeze_cut": _graze_after,
+    "dormant": _graze_after,
+}
+_OVERSEEDED = dict.fromkeys(("growing", "ready"), _one("overseed_clip")) | dict.fromkeys(
+    ("leave_standing", "freeze_cut", "dormant"), _one("overseeded_leave")
+)
+
+
+def _owner(row: Any, settings: Settings) -> Iterator[Reason]:
+    yield from row.pests
+    early = row.stage in ("growing", "ready")
+    if row.weedy and early and row.intent in ("hay", "overseeded"):
+        yield reason("weedy_clean_machine")
+    if pd.notna(row.closed_until_date):
+        yield reason("sprayed_until", until_date=row.closed_until_date)
+    if pd.notna(row.promised_by_date) and early:
+        yield _promise(row, settings)
+
+
+def _promise(row: Any, settings: Settings) -> Reason:
+    promised = row.promised_by_date
+    if promised < pd.Timestamp(settings.on):
+        return reason("promise_missed", promised_by_date=promised)
+    if promised > row.last_cut_date:
+        return reason("promise_after_last_cut", promised_by_date=promised, last_cut_date=row.last_cut_date)
+    return reason("promised_by", promised_by_date=promised)
+
+
+def _no_freeze_data(row: Any) -> bool:
+    return not row.freeze_cover_share > 0

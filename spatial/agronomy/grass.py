@@ -7,26 +7,30 @@ import pandas as pd
 
 from spatial.values import Grass
 
-TEXTS = ("grass", "sources")
+YES_NO = ("may_burn", "weak_evidence", "last_cut_rule", "freeze_cut")
+LISTS = ("burn_hurts", "cautions")
 
 
 def grass_numbers(fields: pd.DataFrame, grasses: Mapping[str, Grass]) -> pd.DataFrame:
     """Return one column for each number of `Grass`, on the fields' index; missing where no grass is named.
 
-    `stubble_cm` is the field's own where it has one, else the grass's `usual_stubble_cm`; `grass_name` is the
-    grass in words.
+    `stubble_cm` is the field's own where it has one, else the grass's `usual_stubble_cm`; `usual_regrowth_days`
+    are the grass's at that usual stubble; `grass_name` is the grass in words.
     """
     table = pd.DataFrame(
         {
-            grass.grass: {part.name: getattr(grass, part.name) for part in parts_of(Grass)}
-            for grass in grasses.values()
+            one.grass: {part.name: getattr(one, part.name) for part in parts_of(Grass)}
+            for one in grasses.values()
         }
-    ).T.drop(columns=[*TEXTS])
-    numbers = table.reindex(fields["grass"]).set_axis(fields.index).rename(columns={"name": "grass_name"})
-    plain = [name for name in numbers.columns if name.endswith(("_cm", "_c", "_days", "_ph", "_h"))]
+    ).T.drop(columns=["grass", "sources"])
+    numbers = table.reindex(fields["grass"]).set_axis(fields.index)
+    plain = [name for name in numbers.columns if name not in ("name", "last_cut_cap", *YES_NO, *LISTS)]
     numbers = numbers.astype(dict.fromkeys(plain, float))
-    numbers["grass_name"] = numbers["grass_name"].fillna("")
-    for name in ("may_burn", "weak_evidence"):
+    numbers["name"] = numbers["name"].fillna("")
+    for name in YES_NO:
         numbers[name] = numbers[name].eq(True)
-    own = fields["stubble_cm"].fillna(numbers["stubble_cm"])
-    return numbers.assign(usual_stubble_cm=numbers["stubble_cm"], stubble_cm=own)
+    for name in LISTS:
+        numbers[name] = numbers[name].map(lambda texts: texts if isinstance(texts, tuple) else ())
+    ours = {"name": "grass_name", "stubble_cm": "usual_stubble_cm", "regrowth_days": "usual_regrowth_days"}
+    numbers = numbers.rename(columns=ours)
+    return numbers.assign(stubble_cm=fields["stubble_cm"].fillna(numbers["usual_stubble_cm"]))

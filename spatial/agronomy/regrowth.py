@@ -19,7 +19,7 @@ def regrowth_days(numbers: pd.DataFrame) -> pd.Series:
     usual_growth_cm = numbers["target_height_cm"] - numbers["usual_stubble_cm"]
     share = (numbers["target_height_cm"] - numbers["stubble_cm"]) / usual_growth_cm
     # Rounded before the ceiling, or inches turned to cm and back would add a day.
-    days = np.ceil((numbers["regrowth_days"] * share).round(6).to_numpy())
+    days = np.ceil((numbers["usual_regrowth_days"] * share).round(6).to_numpy())
     least = numbers["least_regrowth_days"].to_numpy()
     return pd.Series(np.maximum(days, least), index=numbers.index, name="regrowth_days")
 
@@ -100,12 +100,14 @@ def ready_dates(stands: pd.DataFrame, numbers: pd.DataFrame, grown: Growth) -> p
 
     `stands` has height_cm, height_date and previous_cut_date as known on the day of the plan. A measured height
     grows on to the grass's harvest height; without one the cutting interval counts from the previous cut; where
-    nothing is known the stand is taken as ready from the first day of the growing year.
+    nothing is known of this growing year it grows from the stubble on the year's first day.
     """
     need_cm = (numbers["harvest_height_cm"] - stands["height_cm"]).clip(lower=0)
     by_height = grown.day_grown(stands["height_date"], need_cm).where(need_cm > 0, stands["height_date"])
     interval = pd.to_timedelta(numbers["cutting_interval_days"], unit="D")
-    by_cut = (stands["previous_cut_date"] + interval).fillna(pd.Timestamp(grown.days[0]))
+    first = pd.Series(pd.Timestamp(grown.days[0]), index=stands.index)
+    from_start = grown.day_grown(first, (numbers["harvest_height_cm"] - numbers["stubble_cm"]).clip(lower=0))
+    by_cut = (stands["previous_cut_date"] + interval).fillna(from_start)
     return by_cut.where(stands["height_cm"].isna(), by_height).rename("ready_date")
 
 

@@ -4,54 +4,66 @@ from datetime import date
 
 import pandas as pd
 
+SEEN_DAYS = 14  # a height measured this many days ago still counts as seen: from memory
 
-def stands_on(fields: pd.DataFrame, log: pd.DataFrame, on: date, since: date) -> pd.DataFrame:
-    """Return what is known on day `on`, facts dated later left out.
 
-    Columns on the fields' index: previous_cut_date, height_cm, height_date (NaT where a later cut made the height
-    void), closed_until_date (spray label), killing_freeze_recorded_date (recorded for the field or its area since
-    day `since`, the first day of the season).
+def stands_on(
+    fields: pd.DataFrame, log: pd.DataFrame, on: date, season_start: date, growing_start: date
+) -> pd.DataFrame:
+    """Return what is known on day `on`; facts dated later are not known yet.
+
+    Columns on the fields' index: previous_cut_date, height_cm, height_date (of this growing year; NaT where a
+    later cut made the height void), height_seen (the height is fresh enough to stand as seen), closed_until_date
+    (a spray label's, still in force), killing_freeze_recorded_date (for the field or its area, since
+    `season_start`).
     """
     today = pd.Timestamp(on)
     seen = log[log["date"] <= today].sort_values("date", kind="stable")
-    cuts = fields["previous_cut_date"].where(fields["previous_cut_date"] <= today)
-    cuts = pd.concat([cuts, _last(seen, "cut", fields.index)["date"]], axis=1).max(axis=1)
-    height_cm, height_date = _heights(fields, seen, today)
+    this_year = seen[seen["date"] >= pd.Timestamp(growing_start)]
+    cuts = _cuts(fields, this_year, pd.Timestamp(growing_start), today)
+    height_cm, height_date = _heights(fields, this_year, pd.Timestamp(growing_start), today)
     stands_uncut = ~(cuts >= height_date)
+    closed = pd.to_datetime(
+        _last(seen, ["sprayed_until"], fields.index)["value"], format="%Y-%m-%d", errors="coerce"
+    )
     return pd.DataFrame(
         {
             "previous_cut_date": cuts,
             "height_cm": height_cm.where(stands_uncut),
             "height_date": height_date.where(stands_uncut),
-            "closed_until_date": _closed_until(seen, fields.index),
-            "killing_freeze_recorded_date": _freezes(fields, seen[seen["date"] >= pd.Timestamp(since)]),
+            "height_seen": stands_uncut & (height_date >= today - pd.Timedelta(days=SEEN_DAYS)),
+            "closed_until_date": closed.where(closed >= today),
+            "killing_freeze_recorded_date": _freezes(
+                fields, seen[seen["date"] >= pd.Timestamp(season_start)]
+            ),
         }
     )
 
 
-def _last(seen: pd.DataFrame, fact: str, index: pd.Index) -> pd.DataFrame:
-    rows = seen[(seen["fact"] == fact) & (seen["field_id"] != "")]
+def _cuts(fields: pd.DataFrame, seen: pd.DataFrame, first: pd.Timestamp, today: pd.Timestamp) -> pd.Series:
+    given = fields["previous_cut_date"].where(fields["previous_cut_date"].between(first, today))
+    logged = _last(seen, ["cut", "freeze_cut"], fields.index)["date"]
+    return pd.concat([given, logged], axis=1).max(axis=1)
+
+
+def _last(seen: pd.DataFrame, facts: list[str], index: pd.Index) -> pd.DataFrame:
+    rows = seen[seen["fact"].isin(facts) & (seen["field_id"] != "")]
     return (
         rows.drop_duplicates("field_id", keep="last").set_index("field_id")[["date", "value"]].reindex(index)
     )
 
 
-def _heights(fields: pd.DataFrame, seen: pd.DataFrame, today: pd.Timestamp) -> tuple[pd.Series, pd.Series]:
-    logged = _last(seen, "height", fields.index)
+def _heights(
+    fields: pd.DataFrame, seen: pd.DataFrame, first: pd.Timestamp, today: pd.Timestamp
+) -> tuple[pd.Series, pd.Series]:
+    logged = _last(seen, ["height"], fields.index)
     # A height without a date was seen before the plan was made: taken as of today.
     given_date = fields["height_date"].fillna(today).where(fields["height_cm"].notna())
-    given_date = given_date.where(given_date <= today)
+    given_date = given_date.where(given_date.between(first, today))
     newer = logged["date"].notna() & ~(given_date > logged["date"])
-    cm = (
-        fields["height_cm"]
-        .where(given_date.notna())
-        .where(~newer, pd.to_numeric(logged["value"], errors="coerce"))
-    )
+    measured = pd.to_numeric(logged["value"], errors="coerce")
+    cm = fields["height_cm"].where(given_date.notna()).where(~newer, measured)
     return cm, given_date.where(~newer, logged["date"]).where(cm.notna())
-
-
-def _closed_until(seen: pd.DataFrame, index: pd.Index) -> pd.Series:
-    return pd.to_datetime(_last(seen, "sprayed_until", index)["value"], format="%Y-%m-%d", errors="coerce")
 
 
 def _freezes(fields: pd.DataFrame, seen: pd.DataFrame) -> pd.Series:

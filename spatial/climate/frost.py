@@ -48,8 +48,8 @@ def killing_freezes(
         return unknown
     _refuse_beyond(freeze, [settings.chance])
     cover = cells_under(fields.geometry, freeze.grid)
-    values = _season_values(freeze, cover, season)
-    cell_days = _cell_days(values, freeze, [settings.chance, AVERAGE_CHANCE, LATE_CHANCE])
+    values = season_values(freeze, cover, season)
+    cell_days = cell_days_at(values, freeze, [settings.chance, AVERAGE_CHANCE, LATE_CHANCE])
     columns = _dates(cell_days, cover, season)
     if freeze.kind == "seasons":
         columns |= _season_counts(values, cover)
@@ -68,18 +68,19 @@ def freeze_days(
     """
     _refuse_beyond(freeze, chances)
     cover = cells_under(fields.geometry, freeze.grid)
-    cell_days = _cell_days(_season_values(freeze, cover, season), freeze, chances)
+    cell_days = cell_days_at(season_values(freeze, cover, season), freeze, chances)
     days = [weighted_median(one, cover, len(fields)) for one in cell_days]
     return pd.DataFrame(np.column_stack(days), index=fields.index, columns=list(chances))
 
 
 def _refuse_beyond(freeze: FreezeLayer, chances: Sequence[float]) -> None:
-    problems = [_beyond(freeze, chance) for chance in chances if not _goes_to(freeze, chance)]
+    problems = [_beyond(freeze, chance) for chance in chances if not goes_to(freeze, chance)]
     if problems:
         raise InputError(problems)
 
 
-def _goes_to(freeze: FreezeLayer, chance: float) -> bool:
+def goes_to(freeze: FreezeLayer, chance: float) -> bool:
+    """Return whether a layer tells of a chance."""
     if freeze.kind == "seasons":
         return True
     return freeze.chances[0] - SAME_CHANCE <= chance <= freeze.chances[-1] + SAME_CHANCE
@@ -91,8 +92,11 @@ def _beyond(freeze: FreezeLayer, chance: float) -> Problem:
     return Problem(freeze.name, "chances", cause, f"Use a chance of {span}, or a layer that goes further")
 
 
-def _season_values(freeze: FreezeLayer, cover: CellCover, season: Season) -> NDArray[np.floating]:
-    # The layer's bands on the touched cells, as days since the first day of the season.
+def season_values(freeze: FreezeLayer, cover: CellCover, season: Season) -> NDArray[np.floating]:
+    """Return the layer's bands on the touched cells, (bands, touched), as days since the season's first day.
+
+    Raises InputError where its days of the year are none.
+    """
     values = cell_values(freeze, cover)
     if freeze.day_count == "season_start":
         return values
@@ -103,17 +107,17 @@ def _season_values(freeze: FreezeLayer, cover: CellCover, season: Season) -> NDA
         raise InputError([Problem(freeze.name, "values", str(error), mend)]) from error
 
 
-def _cell_days(
+def cell_days_at(
     values: NDArray[np.floating], freeze: FreezeLayer, chances: Sequence[float]
 ) -> NDArray[np.float64]:
-    # The day of each chance on each touched cell, (chances, touched cells); NaN beyond what the layer has.
+    """Return the day of each chance on each touched cell, (chances, touched); NaN beyond what the layer has."""
     if freeze.kind == "seasons":
         return chance_days(values, chances)
     return np.stack([_between_bands(values, freeze, chance) for chance in chances])
 
 
 def _between_bands(values: NDArray[np.floating], freeze: FreezeLayer, chance: float) -> NDArray[np.float64]:
-    if not _goes_to(freeze, chance):
+    if not goes_to(freeze, chance):
         return np.full(values.shape[1], np.nan)
     offered = np.array(freeze.chances)
     above = int(np.searchsorted(offered, chance - SAME_CHANCE))

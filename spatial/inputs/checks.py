@@ -174,10 +174,10 @@ def _column(
         return _inside(raw, column, Found(column.name, column.name))[0], raw == ""
     _say_other(table, column, source, found, report)
     raw = table[found.theirs]
-    empty = text_of(raw) == ""
     values, bad = _inside(raw, column, found)
+    empty = (text_of(raw) == "") | (values.isna() & ~bad)
     # A row without its day or its fact would drop out unseen; a missing number is a gap that steps can see.
-    if column.required and column.kind == "date":
+    if column.required and column.kind == "date" and not set(source.defaults) & set(_all_names(column)):
         bad = bad | empty
     _report_bad(raw[bad], names[bad], (source.file, column), found, report)
     return values, empty

@@ -149,10 +149,10 @@ def _of_kind(shapes: gpd.GeoDataFrame, kind: str, file: str, report: Report) -> 
     other = ~empty & ~pd.Series(shapely.get_type_id(found.geometry.to_numpy()), index=shapes.index).isin(
         KINDS[kind]
     )
-    for faulty, cause in ((empty, "have no shape that can be read"), (other, f"are no {kind}s")):
+    for faulty, cause in ((empty, "no shape that can be read"), (other, f"no {kind}")):
         if faulty.any():
             rows = listed("row", row_numbers(shapes.index[faulty]))
-            report.tell(file, rows, f"{cause} and were left out", "Mend them in the file")
+            report.tell(file, rows, f"{cause}, so left out", "Mend them in the file")
     if (empty | other).all():
         raise InputError([Problem(file, "", f"holds no {kind}s", f"Choose a file with {kind}s")])
     return found[~empty & ~other]

@@ -16,12 +16,19 @@ from spatial.inputs.fields import read_fields, with_areas
 from spatial.inputs.freeze import read_freeze
 from spatial.inputs.layers import mend, read_layer
 from spatial.inputs.region_file import read_region_file, settings_said
-from spatial.inputs.rules import read_drying_days, read_grasses, read_road_speeds, read_schemes
+from spatial.inputs.rules import (
+    read_calendar,
+    read_drying_days,
+    read_grasses,
+    read_hay_rules,
+    read_road_speeds,
+    read_schemes,
+)
 from spatial.inputs.season_log import read_season_log
 from spatial.inputs.soil_tests import read_soil_tests
 from spatial.inputs.tables import empty_table, read_table
 from spatial.inputs.together import check_together, with_grass_codes
-from spatial.values import FreezeLayer, Grass, RatingScheme
+from spatial.values import FreezeLayer, Grass, HayRules, RatingScheme
 
 CONTEXT_KINDS = {"counties": "polygon", "towns": "point", "streams": "line"}
 UNKNOWN_ROAD_KM_H = 40.0  # about 25 mph; common practice, no source
@@ -46,6 +53,8 @@ class Region:
     grasses: Mapping[str, Grass]
     schemes: tuple[RatingScheme, ...]
     drying_days: Mapping[int, int]
+    calendar: Mapping[str, tuple[int, int]]
+    hay_rules: HayRules
     freeze: FreezeLayer | None
     soil_tests: pd.DataFrame
     survey: gpd.GeoDataFrame | None
@@ -167,6 +176,8 @@ def _region(parts: _Reader, fields: gpd.GeoDataFrame | None) -> Region:
         grasses=grasses,
         schemes=read_schemes(report, own.get("soil")),
         drying_days=read_drying_days(),
+        calendar=read_calendar(),
+        hay_rules=read_hay_rules(),
         freeze=parts.freeze(),
         soil_tests=parts.soil_tests(fields),
         survey=parts.layer("survey", "polygon", SURVEY),

@@ -15,6 +15,8 @@ POSSIBLE = {
     "_cm_day_h": (0.0, 10.0),
     "_day_length_h": (0.0, 24.0),
     "_ph": (2.5, 10.5),
+    "_share": (0.0, 10.0),
+    "_average": (1.0, 366.0),
 }
 
 
@@ -47,6 +49,8 @@ def rule_value(number: RuleNumber, value: Any) -> Any:
         if not isinstance(value, bool):
             raise TypeError("Write true or false")
         return value
+    if number.type == tuple[str, ...]:
+        return _texts(value)
     if number.type not in (int, float):
         return _month_and_day(value)
     if isinstance(value, bool) or not isinstance(value, int if number.type is int else int | float):
@@ -56,6 +60,12 @@ def rule_value(number: RuleNumber, value: Any) -> Any:
     if not least <= inside <= most:
         raise ValueError(f"It lies between {least:g} and {most:g} as {number.name}")
     return inside
+
+
+def _texts(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(text, str) for text in value):
+        raise TypeError('Write a list of texts, as ["Tifton 85"]')
+    return tuple(value)
 
 
 def _month_and_day(value: Any) -> tuple[int, int] | None:

@@ -1,5 +1,6 @@
-"""The numbers of the trade from their rule files: grasses, soil rating schemes, drying days, road speeds."""
+"""The numbers of the trade from their rule files: grasses, soil rating schemes, drying days, road speeds, hay."""
 
+import math
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, fields
@@ -9,12 +10,27 @@ from typing import Any
 from spatial.inputs.checks import Report, first_line
 from spatial.inputs.rule_values import known_numbers, rule_value
 from spatial.units import written_names
-from spatial.values import Grass, RatingScheme
+from spatial.values import Grass, HayRules, RatingScheme
 
 SHIPPED = Path(__file__).parents[1] / "rules"
 WORDS = ("grass", "name", "like")
 MG_KG_PER = {"lb/ac": 0.5, "ppm": 1.0, "mg/kg": 1.0}
 NUTRIENTS = ("p", "k", "mg")
+
+# What an annual need not say, and what stands for it.
+_NOTHING: dict[str, Any] = {
+    "regrowth_days": math.nan,
+    "least_regrowth_days": math.nan,
+    "target_height_cm": math.nan,
+    "growth_cm_day_h": math.nan,
+    "growth_day_length_h": math.nan,
+    "growth_low_share": math.nan,
+    "growth_high_share": math.nan,
+    "freeze_cut_height_cm": math.nan,
+    "short_freeze_cut_height_cm": math.nan,
+    "last_cut_cap": None,
+    "may_burn": False,
+}
 
 Said = dict[str, tuple[Any, str]]  # of a grass, by our name of the number: value in inside units, and source
 
@@ -49,11 +65,35 @@ def read_drying_days() -> dict[int, int]:
     return {int(month): int(days) for month, days in said.items()}
 
 
+def read_calendar() -> dict[str, tuple[int, int]]:
+    """Return the northern (month, day) of each of the year's jobs."""
+    days = {name: str(entry["value"]).split("-") for name, entry in _toml(SHIPPED / "calendar.toml").items()}
+    return {name: (int(month), int(day)) for name, (month, day) in days.items()}
+
+
 def read_road_speeds() -> dict[str, float]:
     """Return the speed [km/h] of each road class."""
     factor, offset = written_names("speed_km_h")["speed_mph"]
     said = _toml(SHIPPED / "roads.toml")["speed_mph"]["value"]
     return {str(name): float(mph) * factor + offset for name, mph in said.items()}
+
+
+def read_hay_rules() -> HayRules:
+    """Return the numbers of the hay: yield above stubble, quality by interval, what a herd eats."""
+    said = _toml(SHIPPED / "hay.toml")
+    found: dict[str, Any] = {}
+    sources: dict[str, str] = {}
+    for name in (part.name for part in fields(HayRules) if part.name != "sources"):
+        written, (factor, _) = next(pair for pair in written_names(name).items() if pair[0] in said)
+        value = said[written]["value"]
+        numbers = [one if isinstance(one, str) else one * factor for one in _listed(value)]
+        found[name] = tuple(numbers) if isinstance(value, list) else numbers[0]
+        sources[name] = str(said[written]["source"])
+    return HayRules(**found, sources=sources)
+
+
+def _listed(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else [value]
 
 
 def _toml(path: Path) -> dict[str, Any]:
@@ -98,15 +138,18 @@ def _grass(
     said: Said = {}
     for one in _likes(name, words, report):
         said = numbers[one] | said
-    needed = {f.name for f in fields(Grass) if f.name not in ("grass", "name", "sources")}
-    needed -= {f.name for f in fields(Grass) if f.default is not MISSING}
+    needed = {
+        f.name for f in fields(Grass) if f.name not in ("grass", "name", "sources") and f.default is MISSING
+    }
+    if said.get("last_cut_rule", (True, ""))[0] is False:  # an annual needs no numbers of regrowth
+        said = {one: (_NOTHING[one], "") for one in needed & set(_NOTHING)} | said
     if missing := sorted(needed - set(said)):
         mend = 'Give it, or start with like = "..."'
         report.refuse(f"grass {name!r}", ", ".join(missing), "is not given", mend)
         return None
     shown = words[name].get("name", name.replace("_", " "))
     values = {key: value for key, (value, _source) in said.items()}
-    sources = {key: source for key, (_value, source) in said.items()}
+    sources = {key: source for key, (_value, source) in said.items() if source}
     return Grass(grass=name, name=shown, sources=sources, **values)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 import pandas as pd
 
 from spatial.columns import SEASON_LOG, Column
+from spatial.inputs.cells import MISSING
 from spatial.inputs.checks import Report, Source, checked, row_numbers
 from spatial.inputs.tables import empty_table, read_csv
 
@@ -13,9 +14,15 @@ LOG_FILE = "season_log.csv"  # where facts go when region.toml names no other fi
 VALUES = {
     "cut": Column("value", "number", "stubble in cm", least=0, most=60),
     "height": Column("value", "number", "canopy height in cm", least=0, most=300),
-    "sprayed_until": Column("value", "date", "the label's date", required=True),
+    "freeze_cut": Column("value", "number", "canopy height before it in cm", least=0, most=300),
+    "fall_armyworm": Column("value", "number", "canopy eaten in cm", least=0, most=300),
+    "stem_maggot": Column("value", "number", "canopy eaten in cm", least=0, most=300),
+    "stand_cover": Column("value", "number", "ground covered by the grass in percent", least=0, most=100),
+    "sprayed_until": Column("value", "date", "the label's date"),
 }
-OF_A_FIELD = {"cut", "height", "sprayed_until"}
+OF_A_VALUE = {"height", "stand_cover", "sprayed_until"}
+OF_A_FIELD = {"cut", "height", "freeze_cut", "green_up", "stand_cover", "grazed", "sprayed_until"}
+OF_A_FIELD_OR_AREA = {"killing_freeze", "fall_armyworm", "stem_maggot"}
 
 
 def read_season_log(folder: Path, section: dict[str, Any], report: Report) -> pd.DataFrame:
@@ -47,8 +54,8 @@ def check_facts(facts: pd.DataFrame, file: str, report: Report) -> None:
         "names no field": no_field & facts["fact"].isin(OF_A_FIELD),
         "names neither a field nor an area": no_field
         & (facts["area"] == "")
-        & (facts["fact"] == "killing_freeze"),
-        "has no height": (facts["fact"] == "height") & (facts["value"] == ""),
+        & facts["fact"].isin(OF_A_FIELD_OR_AREA),
+        "has no value": facts["fact"].isin(OF_A_VALUE) & facts["value"].str.lower().isin(MISSING),
     }
     for cause, faulty in needs.items():
         for number in row_numbers(facts.index[faulty]):

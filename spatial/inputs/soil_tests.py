@@ -52,5 +52,5 @@ def _placed(tests: pd.DataFrame, fields: gpd.GeoDataFrame | None, file: str, rep
     outside = row_numbers(tests.index[field_id == ""])
     if outside:
         mend = "Give them a field_id, or the lon and lat of the sample"
-        report.tell(file, listed("row", outside), "lie in no field and were left out", mend)
+        report.tell(file, listed("row", outside), "in no field, so left out", mend)
     return tests.assign(field_id=field_id.astype(object))

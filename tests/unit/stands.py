@@ -38,7 +38,7 @@ def numbers_of(fields: pd.DataFrame) -> pd.DataFrame:
 def growth_at(fields: pd.DataFrame, latitude: float = 33.0) -> Growth:
     """Return the growth of every field at one latitude, in the growing year of fall 2026."""
     days = growing_year(SEASON)
-    hours = day_length_h(latitude, days.day_of_year.to_numpy())[None, :]
+    hours = day_length_h(latitude, days, -83.0)[None, :]
     latitudes = pd.Series(latitude, index=fields.index)
     return growth(numbers_of(fields), latitudes, pd.DataFrame(hours, index=[latitude], columns=days))
 

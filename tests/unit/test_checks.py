@@ -159,6 +159,20 @@ def test_a_required_day_must_be_filled_in():
     assert [problem.place for problem in report.wrong] == ["row 1, sample_date = ''"]
 
 
+@pytest.mark.parametrize("value", ["NA", "nan"])
+def test_a_required_day_that_is_said_to_be_missing_is_refused(value):
+    _, report = read(table(sample_date=[value]), *SOIL_TESTS)
+    assert [problem.place for problem in report.wrong] == [f"row 1, sample_date = {value!r}"]
+
+
+def test_a_default_fills_a_required_day_and_what_is_said_to_be_missing():
+    source = Source("f", defaults={"sample_date": "2026-01-05", "ph": 6.0})
+    found, report = read(table(sample_date=[""], ph=["NA"]), *SOIL_TESTS, source=source)
+    assert found["sample_date"].tolist() == [pd.Timestamp("2026-01-05")]
+    assert found["ph"].tolist() == [6.0]
+    assert report.wrong == []
+
+
 def test_a_required_number_may_be_missing_in_a_row():
     found, report = read(table(ph=["6.1", ""]), *SURVEY)
     assert found["ph"].isna().tolist() == [False, True]

@@ -19,10 +19,10 @@ def test_a_sentence_uses_only_the_values_its_reason_carries(code):
 
 
 def test_a_sentence_speaks_in_the_regions_units():
-    cut_by = reason("cut_by", last_cut_date=pd.Timestamp("2026-10-02"), stubble_cm=10.16)
-    assert labels.sentence(cut_by, "us") == "Cut by 2 Oct at the latest and leave 4 in of stubble or more."
+    leave = reason("leave_stubble", stubble_cm=10.16)
+    assert labels.sentence(leave, "us") == "Leave 4 in of stubble or more."
     assert (
-        labels.sentence(cut_by, "metric") == "Cut by 2 Oct at the latest and leave 10 cm of stubble or more."
+        labels.sentence(leave, "metric") == "Leave 10 cm of stubble or more."
     )
 
 

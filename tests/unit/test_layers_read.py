@@ -287,8 +287,8 @@ def test_null_shapes_and_other_kinds_are_left_out_and_told_by_row(tmp_path):
     found, told = read(write_layer(tmp_path / "fields.gpkg", mixed))
     assert found["field_id"].tolist() == ["a", "e"]
     assert told == [
-        "fields.gpkg: rows 2, 4: have no shape that can be read and were left out. Mend them in the file",
-        "fields.gpkg: row 3: are no polygons and were left out. Mend them in the file",
+        "fields.gpkg: rows 2, 4: no shape that can be read, so left out. Mend them in the file",
+        "fields.gpkg: row 3: no polygon, so left out. Mend them in the file",
     ]
 
 
@@ -329,7 +329,7 @@ def test_an_outline_that_no_reader_can_build_is_left_out_and_told(tmp_path):
     text = json.dumps({"type": "FeatureCollection", "features": features})
     found, told = read(write_text(tmp_path / "fields.geojson", text))
     assert len(found) == 1
-    assert any("row 1: have no shape that can be read" in line for line in told)
+    assert any("row 1: no shape that can be read" in line for line in told)
 
 
 def test_text_that_is_not_in_the_encoding_a_shapefile_states_is_one_line(tmp_path):

@@ -1,0 +1,54 @@
+"""Soil ratings against the limits of UGA AESL crop sheet 037 (Coastal bermudagrass hay, Mehlich-1, lb/ac)."""
+
+import pytest
+
+from spatial.agronomy.soil import rating
+from spatial.inputs.checks import Report
+from spatial.inputs.rules import read_schemes
+from spatial.units import written_names
+
+WORDS = ("low", "medium", "high", "very high")
+
+# Upper limits of low, medium and high, as printed. Magnesium is printed without a limit to high.
+PRINTED = {
+    ("coastal_plain", "k"): (60, 150, 250),
+    ("coastal_plain", "p"): (30, 60, 100),
+    ("coastal_plain", "mg"): (30, 60),
+    ("piedmont", "k"): (100, 200, 350),  # Piedmont, Mountain and Limestone Valley
+    ("piedmont", "p"): (20, 40, 75),
+    ("piedmont", "mg"): (60, 120),
+}
+ROWS = [
+    (group, nutrient, limit, WORDS[place], WORDS[place + 1])
+    for (group, nutrient), limits in PRINTED.items()
+    for place, limit in enumerate(limits)
+]
+
+
+@pytest.fixture(scope="module")
+def sheet_037():
+    schemes = [scheme for scheme in read_schemes(Report()) if scheme.scheme == "uga_037_mehlich1"]
+    return {scheme.soil_group: scheme for scheme in schemes}
+
+
+def mg_kg(nutrient, lb_ac):
+    factor, offset = written_names(f"{nutrient}_mg_kg")[f"{nutrient}_lb_ac"]
+    return lb_ac * factor + offset
+
+
+@pytest.mark.parametrize(("group", "nutrient", "limit", "at", "above"), ROWS)
+def test_a_limit_belongs_to_the_rating_below_it_and_one_more_to_the_next(
+    sheet_037, group, nutrient, limit, at, above
+):
+    assert rating(sheet_037[group], nutrient, mg_kg(nutrient, limit)) == at
+    assert rating(sheet_037[group], nutrient, mg_kg(nutrient, limit + 1)) == above
+
+
+@pytest.mark.parametrize(("group", "nutrient"), PRINTED)
+def test_nothing_at_all_is_low(sheet_037, group, nutrient):
+    assert rating(sheet_037[group], nutrient, 0.0) == "low"
+
+
+def test_the_sheet_covers_both_soil_groups_and_one_extractant(sheet_037):
+    assert set(sheet_037) == {"coastal_plain", "piedmont"}
+    assert {scheme.extractant for scheme in sheet_037.values()} == {"Mehlich-1"}
