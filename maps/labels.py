@@ -61,6 +61,9 @@ CAUTIONS = (
     "Dates are statistics of past seasons, not a forecast. Local extension advice and the soil laboratory go first.",
     "On the road: slow-moving-vehicle emblem, lights, and the local rules for wide machines.",
     "Hot hay can burn: if bales heat, call the fire service before moving any.",
+    "Burning and spraying: local codes, the label and licensed practice go first.",
+    "Frosted johnsongrass, sorghum or sudangrass in a field can make prussic acid: ask a veterinarian before grazing.",
+    "Some stargrass hybrids have poisoned stock in rare cases: when in doubt, test or ask a veterinarian.",
 )
 
 
@@ -126,6 +129,10 @@ def chance_words(chance: float) -> str:
     return f"{chance:.3g} of all falls"
 
 
+def _days(count: float) -> str:
+    return f"{count:.0f} day{'' if count == 1 else 's'}"
+
+
 def _stamp(value: object) -> date | None:
     if isinstance(value, datetime | pd.Timestamp | date) and not pd.isna(value):
         return value
@@ -162,6 +169,9 @@ _BY_NAME: dict[str, Callable[[Any], str]] = {
     "nutrient": lambda value: NUTRIENTS.get(value, value),
     "ph": lambda value: f"{value:.1f}",
     "target_ph": lambda value: f"{value:.1f}",
+    "days": _days,
+    "error_days": _days,
+    "drying_days": _days,
     "circuity": lambda value: f"{value:g}",
 }
 

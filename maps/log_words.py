@@ -20,7 +20,7 @@ LOG_SENTENCES: Mapping[str, str] = {
     "should keep in fall.",
     "two_short_freeze_cuts": "Freeze cuts of a short stand two years running, {first_made_date} and "
     "{second_made_date}.",
-    "short_freeze_cut_last_year": "A freeze cut of a short stand was made on {cut_made_date}: not again this year.",
+    "short_freeze_cut_last_year": "Last year, on {cut_date}, a short stand was cut at the freeze: not again this year.",
     "stand_cover_fell": "The stand covered {first_share} of the ground on {first_seen_date} and {second_share} on "
     "{second_seen_date}.",
     "soil_low_again": "{nutrient} was low on {first_sample_date} and again on {second_sample_date}.",

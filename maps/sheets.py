@@ -13,32 +13,6 @@ from spatial.settings import Settings
 Row = dict[str, Any]
 Section = dict[str, Any]  # "title" with "lines" (sentences) or "pairs" (a label and its value)
 
-WHY = frozenset(
-    {
-        "freeze_rules",
-        "growth_rules",
-        "rule_caps",
-        "average_is_later",
-        "average_not_reached",
-        "chance_not_reached",
-    }
-)
-MIND = frozenset(
-    {
-        "few_seasons",
-        "thin_cover",
-        "cold_spot",
-        "weak_evidence",
-        "kept_for_grazing",
-        "overseeded",
-        "weedy_clean_machine",
-        "promised_by",
-        "promise_after_last_cut",
-        "sprayed_until",
-        "dormant_burn_caution",
-    }
-)
-
 
 def known(value: Any) -> Any:
     """Return a cell of a table, or None where it is missing."""
@@ -51,18 +25,21 @@ def known(value: Any) -> Any:
 
 def sheet(row: Row, settings: Settings, units: str, on_route: list[str]) -> list[Section]:
     """Return the sections of a field's sheet, in the order they are read; a section with nothing to say is left out."""
-    advice = row.get("advice") or ()
     said_by_route = {"planned_cut"} if on_route else set()
+    to_do = (one for one in row.get("advice") or () if one.code not in said_by_route)
     sections = [
-        _lines(
-            "to_do", _sentences((why for why in advice if why.code not in WHY | MIND | said_by_route), units)
-        ),
+        _lines("to_do", _sentences(to_do, units)),
         _lines("on_route", on_route),
         _lines("off_route", _sentences([row["why_not"]] if row.get("why_not") else [], units)),
         _pairs("dates", _dates(row, settings)),
-        _lines("why", _sentences((why for why in advice if why.code in WHY), units)),
-        _lines("mind", _sentences((why for why in advice if why.code in MIND), units)),
+        _lines("why", _sentences(row.get("why") or (), units)),
+        _pairs("other_chances", _other_chances(row)),
+        _pairs("risk", _risk(row)),
+        _lines("mind", _sentences(row.get("mind") or (), units)),
+        _lines("hay", _sentences(row.get("hay") or (), units)),
         _soil(row, units),
+        _lines("jobs", _sentences(row.get("tasks") or (), units)),
+        _lines("record", _sentences(row.get("stand_record") or (), units)),
         _pairs("field", _field(row, units)),
     ]
     return [section for section in sections if section.get("lines") or section.get("pairs")]
@@ -111,6 +88,22 @@ def _dates(row: Row, settings: Settings) -> list[tuple[str, str]]:
         (PAGE["promised"], labels.day(row.get("promised_by_date"))),
         (PAGE["seasons"], "" if seasons is None else f"{seasons:.0f}"),
         (PAGE["cover"], "" if cover is None else f"{100 * cover:.0f} %"),
+    ]
+
+
+def _other_chances(row: Row) -> list[tuple[str, str]]:
+    """Return the last-cut date at each chance shown, as a pair of words and date."""
+    return [
+        (labels.chance_words(percent / 100), labels.day(row.get(f"last_cut_{percent}_date")))
+        for percent in (10, 20, 30, 50)
+    ]
+
+
+def _risk(row: Row) -> list[tuple[str, str]]:
+    """Return for cuts a week apart in how many falls of 10 the freeze came too soon after."""
+    return [
+        (labels.day(cut_date), PAGE["too_soon"].format(falls=f"{10 * share:.0f}"))
+        for cut_date, share in row.get("risk") or ()
     ]
 
 

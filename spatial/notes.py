@@ -20,7 +20,7 @@ def notes(
     """Give the notes of a plan, those that weigh most first."""
     yield from _statistics(fields, region, settings)
     yield from _absent(fields, region, settings)
-    uncounted = int((clients["need_t"].isna() & ~clients["short"].eq(True)).sum())
+    uncounted = int((clients["need_t"].isna() & ~clients["short"].eq(True).fillna(False).astype(bool)).sum())
     if uncounted:
         yield reason("note_hay_not_counted", count=uncounted)
     recorded = fields[fields["killing_freeze_recorded_date"].notna() & (fields["area"] != "")]

@@ -1,7 +1,6 @@
 """A region and its settings in, a plan out: dates, flags, a route and advice for every field."""
 
 from dataclasses import dataclass
-from datetime import date
 
 import geopandas as gpd
 import numpy as np
@@ -139,22 +138,17 @@ def _with_stand(
         days_left=days_left(fields["last_cut_date"], on),
     )
     fields = fields.join(forecast_freezes(fields, region.outlook, numbers["killing_freeze_c"], on))
+    eaten = eaten_cm(log, fields, on)
+    uneaten = fields.assign(height_cm=(fields["height_cm"] - eaten).clip(lower=0))
+    # Nothing has grown since a recorded freeze.
+    until = fields["killing_freeze_recorded_date"].fillna(pd.Timestamp(on))
     fields = fields.assign(
-        ready_date=ready_dates(fields, numbers, grown),
-        canopy_now_cm=_canopy(fields, numbers, grown, region, on),
+        ready_date=ready_dates(uneaten, numbers, grown),
+        canopy_now_cm=(canopy_cm(fields, numbers, grown, until) - eaten).clip(lower=0),
     )
     return fields.assign(
         stage=stages(fields, on, settings.freeze_cut_days), urgency=urgency_class(fields["days_left"])
     )
-
-
-def _canopy(
-    fields: gpd.GeoDataFrame, numbers: pd.DataFrame, grown: Growth, region: Region, on: date
-) -> pd.Series:
-    """Return the canopy of today [cm]; it has not grown since a recorded freeze, and what was eaten is gone."""
-    until = fields["killing_freeze_recorded_date"].fillna(pd.Timestamp(on))
-    height_cm = canopy_cm(fields, numbers, grown, until)
-    return (height_cm - eaten_cm(region.season_log, fields, on)).clip(lower=0)
 
 
 def _checked_route(fields: gpd.GeoDataFrame, region: Region, settings: Settings, tell: Tell) -> CuttingRoute:
@@ -182,12 +176,14 @@ def _with_hay(
     hay = hay.join(hay_quality(interval, fields["grass"], region.hay_rules)).assign(interval_days=interval)
     fields = fields.assign(
         **hay[["hay_low_t_ha", "hay_high_t_ha"]],
-        hay=hay_reasons(hay),
+        hay=hay_reasons(hay).where(
+            fields["intent"].eq("hay"), other=pd.Series([()] * len(fields), fields.index)
+        ),
         may_be_cut=cut.notna() & fields["intent"].eq("hay"),
     )
     clients = hay_need(region.clients, fields, region.hay_rules)
-    short = clients["short"].fillna(False).astype(bool)
-    fields = fields.assign(hay_short=fields["client"].map(short).fillna(False).astype(bool))
+    short = clients.index[clients["short"].eq(True).fillna(False).astype(bool)]
+    fields = fields.assign(hay_short=fields["client"].isin(short))
     return clients.assign(reasons=need_reasons(clients)), fields
 
 

@@ -85,7 +85,7 @@ class Grass:
     published_days_before_average: float = (
         math.nan
     )  # a published last-cut rule: days before the average freeze
-    cautions: tuple[str, ...] = ()  # codes of cautions: prussic_acid, ergot, nitrate, stargrass
+    cautions: tuple[str, ...] = ()  # codes of cautions: prussic_acid, ergot, nitrate
 
 
 @dataclass(frozen=True)

@@ -31,6 +31,8 @@ def clients() -> pd.DataFrame:
             "contact_day": [CALL_FIRST.get(farm.code, "") for farm in FARMS],
             "herd": herds,
             "stored_hay_t": stored_t,
+            "body_weight_lb": np.round(chance.uniform(1100, 1350, len(FARMS)) / 50).astype(int) * 50,
+            "feeding_days": np.round(chance.uniform(90, 150, len(FARMS)) / 5).astype(int) * 5,
         }
     )
 

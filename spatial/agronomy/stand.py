@@ -13,16 +13,16 @@ def stands_on(
     """Return what is known on day `on`; facts dated later are not known yet.
 
     Columns on the fields' index: previous_cut_date, height_cm, height_date (of this growing year; NaT where a
-    later cut made the height void), height_seen (the height is fresh enough to stand as seen), closed_until_date
-    (a spray label's, still in force), killing_freeze_recorded_date (for the field or its area, since
-    `season_start`).
+    later cut or grazing made the height void), height_seen (fresh enough to stand as seen), closed_until_date (a
+    spray label's, still in force), killing_freeze_recorded_date (for the field or its area, since `season_start`).
     """
     today = pd.Timestamp(on)
     seen = log[log["date"] <= today].sort_values("date", kind="stable")
     this_year = seen[seen["date"] >= pd.Timestamp(growing_start)]
     cuts = _cuts(fields, this_year, pd.Timestamp(growing_start), today)
     height_cm, height_date = _heights(fields, this_year, pd.Timestamp(growing_start), today)
-    stands_uncut = ~(cuts >= height_date)
+    grazed = _last(this_year, ["grazed"], fields.index)["date"]
+    stands_uncut = ~(cuts >= height_date) & ~(grazed >= height_date)
     closed = pd.to_datetime(
         _last(seen, ["sprayed_until"], fields.index)["value"], format="%Y-%m-%d", errors="coerce"
     )

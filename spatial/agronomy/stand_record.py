@@ -109,7 +109,7 @@ def _short_freeze_cuts(
             yield str(field_id), made[fall], reason("two_short_freeze_cuts", **values)
         if this_fall - 1 in made and this_fall not in made:
             when = made[this_fall - 1]
-            yield str(field_id), when, reason("short_freeze_cut_last_year", cut_made_date=when)
+            yield str(field_id), when, reason("short_freeze_cut_last_year", cut_date=when)
 
 
 def _cover_fell(

@@ -23,7 +23,8 @@ def why_this_date(row: Any, settings: Settings) -> Iterator[Reason]:
     else:
         yield reason("chance_not_reached", chance=settings.chance)
     yield from _ruled(row, reached)
-    yield reason("height_at_freeze", low_cm=row.freeze_height_low_cm, high_cm=row.freeze_height_high_cm)
+    if row.stage in ("growing", "ready"):
+        yield reason("height_at_freeze", low_cm=row.freeze_height_low_cm, high_cm=row.freeze_height_high_cm)
     yield from _average(row, settings)
 
 

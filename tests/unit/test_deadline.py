@@ -57,7 +57,7 @@ def test_an_earlier_freeze_never_gives_a_later_last_cut(one, other, latitude):
 @given(st.integers(20, 60), st.integers(20, 60))
 def test_more_regrowth_days_never_give_a_later_date(one, other):
     fields = fields_of(grass=["hybrid_bermudagrass"] * 2)
-    numbers = numbers_of(fields).assign(regrowth_days=sorted([one, other]), least_regrowth_days=1.0)
+    numbers = numbers_of(fields).assign(usual_regrowth_days=sorted([one, other]), least_regrowth_days=1.0)
     known = pd.DataFrame(
         {"killing_freeze_date": pd.to_datetime(days_of("11-01", "11-01")), "freeze_cover_share": 1.0},
         index=fields.index,

@@ -1,5 +1,6 @@
 from datetime import date
 
+import numpy as np
 import pandas as pd
 
 from spatial.climate.forecast import forecast_freezes
@@ -8,28 +9,47 @@ from tests.unit.stands import days_of, fields_of, numbers_of
 ON = date(2026, 10, 30)
 
 
-def forecast(fields, *nights):
+def forecast(fields, *nights, on=ON):
     outlook = pd.DataFrame(nights, columns=["date", "area", "least_temperature_c"])
     outlook = outlook.assign(date=pd.to_datetime(outlook["date"]))
-    return forecast_freezes(fields, outlook, numbers_of(fields)["killing_freeze_c"], ON).tolist()
+    fall = {"season_start_date": pd.Timestamp("2026-08-01"), "ask_date": pd.Timestamp("2026-12-05")}
+    return forecast_freezes(fields.assign(**fall), outlook, numbers_of(fields)["killing_freeze_c"], on)
+
+
+def days(found):
+    return found["forecast_freeze_date"].tolist()
 
 
 def test_a_killing_freeze_tomorrow_is_seen_and_one_in_three_days_is_not():
     fields = fields_of(area=[""])
-    assert forecast(fields, ("2026-10-31", "", -3.0)) == days_of("10-31")
-    assert forecast(fields, ("2026-11-02", "", -3.0)) == [pd.NaT]
+    assert days(forecast(fields, ("2026-10-31", "", -3.0))) == days_of("10-31")
+    assert days(forecast(fields, ("2026-11-02", "", -3.0))) == [pd.NaT]
+
+
+def test_the_first_of_two_killing_nights_is_told_with_its_temperature():
+    found = forecast(fields_of(area=[""]), ("2026-10-30", "", -2.5), ("2026-10-31", "", -6.0))
+    assert days(found) == days_of("10-30")
+    assert found["forecast_least_c"].tolist() == [-2.5]
 
 
 def test_an_areas_own_night_goes_before_the_night_everywhere():
     fields = fields_of(area=["Hill", "Plain"])
     nights = (("2026-10-31", "", 1.0), ("2026-10-31", "Hill", -4.0))
-    assert forecast(fields, *nights) == days_of("10-31", None)
+    assert days(forecast(fields, *nights)) == days_of("10-31", None)
 
 
 def test_a_cold_spot_freezes_in_a_milder_night():
     fields = fields_of(area=["", ""], cold_offset_c=[3.0, 0.0])
-    assert forecast(fields, ("2026-10-30", "", 0.0)) == days_of("10-30", None)
+    assert days(forecast(fields, ("2026-10-30", "", 0.0))) == days_of("10-30", None)
 
 
 def test_no_outlook_is_no_forecast():
-    assert forecast(fields_of(area=[""])) == [pd.NaT]
+    found = forecast(fields_of(area=[""]))
+    assert days(found) == [pd.NaT]
+    assert np.isnan(found["forecast_least_c"]).all()
+
+
+def test_a_late_frost_in_spring_and_a_night_in_midwinter_are_no_killing_freeze_of_the_fall():
+    fields = fields_of(area=[""])
+    assert days(forecast(fields, ("2026-07-20", "", -3.0), on=date(2026, 7, 20))) == [pd.NaT]
+    assert days(forecast(fields, ("2026-12-20", "", -3.0), on=date(2026, 12, 20))) == [pd.NaT]

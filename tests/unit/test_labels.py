@@ -21,9 +21,7 @@ def test_a_sentence_uses_only_the_values_its_reason_carries(code):
 def test_a_sentence_speaks_in_the_regions_units():
     leave = reason("leave_stubble", stubble_cm=10.16)
     assert labels.sentence(leave, "us") == "Leave 4 in of stubble or more."
-    assert (
-        labels.sentence(leave, "metric") == "Leave 10 cm of stubble or more."
-    )
+    assert labels.sentence(leave, "metric") == "Leave 10 cm of stubble or more."
 
 
 def test_a_name_with_braces_stays_a_name():

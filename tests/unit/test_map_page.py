@@ -20,11 +20,10 @@ from maps import interactive
 from maps.ground import label_points, rings
 from maps.interactive import map_page, write_map
 from maps.layers import page_data
-from maps.sheets import MIND, WHY
 from maps.style import INK, PAPER, STAGE_LOOKS, URGENCY_LOOKS, Look
 from spatial.errors import InputError
 from spatial.plan import Plan
-from spatial.reasons import CODES, reason
+from spatial.reasons import reason
 from tests.browser.make_believe import (
     BRACES_NAME,
     MADE_ON,
@@ -243,11 +242,6 @@ def test_a_region_without_context_has_an_empty_ground(plan: Plan) -> None:
     assert page_data(replace(plan, region=region))["ground"] == {
         "counties": [], "towns": [], "streams": [], "roads": [],
     }  # fmt: skip
-
-
-def test_every_code_that_is_sorted_is_a_code() -> None:
-    assert set(CODES) >= WHY | MIND
-    assert frozenset() == WHY & MIND
 
 
 # Shapes

@@ -151,7 +151,7 @@ def test_a_fall_between_two_short_freeze_cuts_breaks_the_run():
 def test_a_short_freeze_cut_of_last_fall_speaks_against_one_this_fall():
     (why,) = listed(freeze_cut("2025-11-12", "15"))["a"]
     assert why.code == "short_freeze_cut_last_year"
-    assert why.values["cut_made_date"] == pd.Timestamp("2025-11-12")
+    assert why.values["cut_date"] == pd.Timestamp("2025-11-12")
 
 
 def test_once_it_was_done_again_it_is_two_running():
