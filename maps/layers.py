@@ -6,6 +6,7 @@ from typing import Any
 
 from maps import ground, labels, rounds, sheets
 from maps.page_words import PAGE, SHORT_URGENCIES
+from maps.rules_shown import rules_in_use
 from maps.sheets import Row, known
 from maps.style import STAGE_LOOKS, URGENCY_LOOKS, Look
 from spatial.plan import Plan
@@ -36,6 +37,10 @@ def page_data(plan: Plan) -> dict[str, Any]:
         "ground": ground.ground(plan),
         "notes": [labels.sentence(note, plan.region.units) for note in plan.notes],
         "cautions": list(labels.CAUTIONS),
+        "rules": [
+            {"title": PAGE["rules"].format(grass=name), "lines": lines}
+            for name, lines in rules_in_use(plan.region)
+        ],
     }
 
 

@@ -6,6 +6,7 @@ from typing import Any
 import pandas as pd
 
 from maps.labels import URGENCIES, area, chance_words, day_in_year, sentence
+from maps.rules_shown import rules_in_use
 from spatial.inputs.region import Region
 from spatial.plan import Plan
 
@@ -19,7 +20,9 @@ def report_lines(region: Region) -> Iterator[str]:
         yield f"  {part}: {what}"
     for problem in region.told:
         yield f"  mended or left out: {problem}"
-    yield from _rule_lines(region)
+    for name, lines in rules_in_use(region):
+        yield f"  rules for {name}:"
+        yield from (f"    {line}" for line in lines)
 
 
 def report_document(region: Region) -> dict[str, Any]:
@@ -76,17 +79,3 @@ def _span(outlook: pd.DataFrame) -> str:
     if outlook.empty:
         return ABSENT
     return f"{day_in_year(outlook['date'].min())} to {day_in_year(outlook['date'].max())}"
-
-
-def _rule_lines(region: Region) -> Iterator[str]:
-    used = [grass for name, grass in region.grasses.items() if name in set(region.fields["grass"])]
-    for grass in used:
-        yield f"  rules for {grass.name}:"
-        for name, source in grass.sources.items():
-            yield f"    {name} = {_rule_value(getattr(grass, name))} ({source})"
-
-
-def _rule_value(value: object) -> str:
-    if isinstance(value, tuple):
-        return ", ".join(map(str, value)) or "none"
-    return f"{value:.4g}" if isinstance(value, float) else str(value)

@@ -82,6 +82,7 @@ SENTENCES: Mapping[str, str] = {
     "note_no_crews": "No crews are given, so there is no route.",
     "note_no_outlook": "No outlook is given: all {days} days ahead are taken as dry.",
     "note_no_roads": "No roads are given: travel is straight-line distance times {circuity}.",
+    "note_growth_by_light": "No temperature normals are given: growth is reckoned from day length alone, and sets some of the dates.",
     "note_no_soil": "No soil tests and no soil layer are given, so there are no soil flags.",
     "note_unreachable": "{count} fields cannot be reached by the roads given (farthest gate {gap_m} from a road).",
     "note_far_gates": "{count} gates lie far from the roads given (up to {gap_m}): check them on the map.",

@@ -72,6 +72,13 @@ OUTLOOK = (
     Column("least_temperature_c", "number", "lowest temperature of the night", least=-60, most=50),
 )
 
+TEMPERATURE = (
+    Column("month", "number", "month, 1 to 12", required=True, least=1, most=12),
+    Column(
+        "mean_temperature_c", "number", "mean temperature of the month", required=True, least=-60, most=50
+    ),
+)
+
 CLIENTS = (
     Column("client", "text", "name, as in the fields", required=True),
     Column("hay_is_short", "yes_no", "the owner says that hay is short"),
@@ -157,6 +164,7 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "fields": FIELDS,
     "crews": CREWS,
     "outlook": OUTLOOK,
+    "temperature": TEMPERATURE,
     "clients": CLIENTS,
     "soil_tests": SOIL_TESTS,
     "survey": SURVEY,

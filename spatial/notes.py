@@ -62,6 +62,8 @@ def _absent(fields: gpd.GeoDataFrame, region: Region, settings: Settings) -> Ite
     yield from _outlook(region, settings)
     if region.roads is None and not region.crews.empty:
         yield reason("note_no_roads", circuity=settings.circuity)
+    if region.temperature.empty and (fields["last_cut_limit"] == "growth").any():
+        yield reason("note_growth_by_light")
     if region.soil_tests.empty and region.survey is None:
         yield reason("note_no_soil")
 

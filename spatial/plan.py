@@ -17,6 +17,7 @@ from spatial.agronomy.regrowth import Growth, canopy_cm, growth, ready_dates
 from spatial.agronomy.soil import soil_flags
 from spatial.agronomy.stand import stands_on
 from spatial.agronomy.stand_record import stand_record
+from spatial.agronomy.warmth import warmth_shares
 from spatial.agronomy.winter import burn_window, tasks
 from spatial.climate.chances import SHOWN_CHANCES, FreezeChances, freeze_chances
 from spatial.climate.daylight import day_length_h
@@ -64,7 +65,7 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     """
     season = season_of(settings.on, region.season_start)
     fields, numbers = region.fields, grass_numbers(region.fields, region.grasses)
-    grown = _growth(fields, numbers, season)
+    grown = _growth(fields, numbers, region, season)
     tell("freeze dates", 0.0)
     fields = fields.join(killing_freezes(fields, region.freeze, season, settings))
     chances = freeze_chances(fields, region.freeze, sorted({*SHOWN_CHANCES, settings.chance}), season)
@@ -84,11 +85,12 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     return Plan(region, settings, season, _known_only(fields), route.stops, chances, clients, said)
 
 
-def _growth(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, season: Season) -> Growth:
+def _growth(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, region: Region, season: Season) -> Growth:
     days, places = growing_year(season), fields.geometry.representative_point()
     rows = np.unique(np.round(places.y / LATITUDE_STEP_DEG)) * LATITUDE_STEP_DEG
     hours = day_length_h(rows[:, None], days, places.x.mean())
-    return growth(numbers, places.y, pd.DataFrame(hours, index=rows, columns=days))
+    warmth = warmth_shares(region.temperature, region.growth_rules, days)
+    return growth(numbers, places.y, pd.DataFrame(hours, index=rows, columns=days), warmth)
 
 
 def _at_chances(

@@ -89,6 +89,16 @@ class Grass:
 
 
 @dataclass(frozen=True)
+class GrowthRules:
+    """What temperature does to growth: base and best [deg C], the most it adds, and the rule's own place by month."""
+
+    base_temperature_c: float
+    best_temperature_c: float
+    most_warmth_share: float
+    rule_place_c: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class RatingScheme:
     """Limits that turn a soil test into words, for one extractant and soil group."""
 

@@ -70,13 +70,15 @@ class Growth:
         return pd.Series(found.astype("datetime64[ns]"), index=self.index)
 
 
-def growth(numbers: pd.DataFrame, latitudes: pd.Series, daylight_h: pd.DataFrame) -> Growth:
-    """Return the growth of each field's canopy, from day length alone.
+def growth(
+    numbers: pd.DataFrame, latitudes: pd.Series, daylight_h: pd.DataFrame, warmth_share: NDArray[np.float64]
+) -> Growth:
+    """Return the growth of each field's canopy, from day length and what the temperature allows of it.
 
-    Each day grows `growth_cm_day_h` x (day length - `growth_day_length_h`) cm, until days are shorter than that
-    limit or, at the latest, at the winter solstice. `daylight_h`: hours by latitude (rows) and day (columns) over
-    the growing year; a field takes the nearest row. Day length as the main driver of fall growth: Burton, Hook,
-    Butler and Hellwig 1988, Agron. J. 80; the line itself is from memory and set in the rule files.
+    Each day grows `growth_cm_day_h` x (day length - `growth_day_length_h`) x `warmth_share` (days,) cm, until days
+    are shorter than that limit or, at the latest, at the winter solstice. `daylight_h`: hours by latitude (rows)
+    and day (columns) over the growing year; a field takes the nearest row. Day length as the main driver of fall
+    growth: Burton et al. 1988, Agron. J. 80; the numbers of the line are in the rule files with their sources.
     """
     hours, days = daylight_h.to_numpy(), daylight_h.columns.to_numpy().astype("datetime64[D]")
     row = np.abs(latitudes.to_numpy()[:, None] - daylight_h.index.to_numpy()[None, :]).argmin(axis=1)
@@ -90,7 +92,9 @@ def growth(numbers: pd.DataFrame, latitudes: pd.Series, daylight_h: pd.DataFrame
     group, kinds = _groups(keys)
     spare_h = hours[kinds["row"]] - kinds["limit"].to_numpy()[:, None]
     growing = (spare_h > 0) & (np.arange(len(days)) <= hours[kinds["row"]].argmin(axis=1)[:, None])
-    grown_cm = np.cumsum(np.where(growing, spare_h * kinds["rate"].to_numpy()[:, None], 0.0), axis=1)
+    grown_cm = np.cumsum(
+        np.where(growing, spare_h * warmth_share * kinds["rate"].to_numpy()[:, None], 0.0), axis=1
+    )
     last = np.where(growing.any(axis=1), len(days) - 1 - growing[:, ::-1].argmax(axis=1), 0)
     return Growth(numbers.index, days, group, grown_cm, days[last][group])
 

@@ -8,7 +8,7 @@ from typing import Any
 import geopandas as gpd
 import pandas as pd
 
-from spatial.columns import CLIENTS, CONTEXT, OUTLOOK, ROADS, SURVEY, Column
+from spatial.columns import CLIENTS, CONTEXT, OUTLOOK, ROADS, SURVEY, TEMPERATURE, Column
 from spatial.errors import InputError, Problem, Tell, quiet
 from spatial.inputs.checks import Report, Source, checked
 from spatial.inputs.crews import no_crews, read_crews
@@ -20,6 +20,7 @@ from spatial.inputs.rules import (
     read_calendar,
     read_drying_days,
     read_grasses,
+    read_growth_rules,
     read_hay_rules,
     read_road_speeds,
     read_schemes,
@@ -28,7 +29,7 @@ from spatial.inputs.season_log import read_season_log
 from spatial.inputs.soil_tests import read_soil_tests
 from spatial.inputs.tables import empty_table, read_table
 from spatial.inputs.together import check_together, with_grass_codes
-from spatial.values import FreezeLayer, Grass, HayRules, RatingScheme
+from spatial.values import FreezeLayer, Grass, GrowthRules, HayRules, RatingScheme
 
 CONTEXT_KINDS = {"counties": "polygon", "towns": "point", "streams": "line"}
 UNKNOWN_ROAD_KM_H = 40.0  # about 25 mph; common practice, no source
@@ -55,12 +56,14 @@ class Region:
     drying_days: Mapping[int, int]
     calendar: Mapping[str, tuple[int, int]]
     hay_rules: HayRules
+    growth_rules: GrowthRules
     freeze: FreezeLayer | None
     soil_tests: pd.DataFrame
     survey: gpd.GeoDataFrame | None
     roads: gpd.GeoDataFrame | None
     crews: pd.DataFrame
     outlook: pd.DataFrame
+    temperature: pd.DataFrame
     clients: pd.DataFrame
     season_log: pd.DataFrame
     context: Mapping[str, gpd.GeoDataFrame]
@@ -170,24 +173,32 @@ def _region(parts: _Reader, fields: gpd.GeoDataFrame | None) -> Region:
         units=said.get("units", "us"),
         season_start=(month, first),
         settings=settings_said(dict(said)),
-        fields=gpd.GeoDataFrame()
-        if fields is None
-        else with_grass_codes(with_areas(fields, context.get("counties")), grasses),
+        fields=_with_names(fields, context.get("counties"), grasses),
         grasses=grasses,
         schemes=read_schemes(report, own.get("soil")),
         drying_days=read_drying_days(),
         calendar=read_calendar(),
         hay_rules=read_hay_rules(),
+        growth_rules=read_growth_rules(),
         freeze=parts.freeze(),
         soil_tests=parts.soil_tests(fields),
         survey=parts.layer("survey", "polygon", SURVEY),
         roads=_with_speeds(parts.layer("roads", "line", ROADS), report),
         crews=parts.crews(),
         outlook=parts.table("outlook", OUTLOOK),
+        temperature=parts.table("temperature", TEMPERATURE),
         clients=parts.table("clients", CLIENTS, "client"),
         season_log=read_season_log(folder, parts.section("season_log"), report),
         context=context,
     )
+
+
+def _with_names(
+    fields: gpd.GeoDataFrame | None, counties: gpd.GeoDataFrame | None, grasses: Mapping[str, Grass]
+) -> gpd.GeoDataFrame:
+    if fields is None:
+        return gpd.GeoDataFrame()
+    return with_grass_codes(with_areas(fields, counties), grasses)
 
 
 def _with_speeds(roads: gpd.GeoDataFrame | None, report: Report) -> gpd.GeoDataFrame | None:

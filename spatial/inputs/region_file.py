@@ -65,6 +65,7 @@ SECTIONS: dict[str, dict[str, Key]] = {
     "roads": _LAYER,
     "crews": _TABLE,
     "outlook": _TABLE,
+    "temperature": _TABLE,
     "clients": _TABLE,
     "season_log": {
         "file": Key("text", "CSV file that `record` appends to; season_log.csv if not given"),

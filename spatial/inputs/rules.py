@@ -10,7 +10,7 @@ from typing import Any
 from spatial.inputs.checks import Report, first_line
 from spatial.inputs.rule_values import known_numbers, rule_value
 from spatial.units import written_names
-from spatial.values import Grass, HayRules, RatingScheme
+from spatial.values import Grass, GrowthRules, HayRules, RatingScheme
 
 SHIPPED = Path(__file__).parents[1] / "rules"
 WORDS = ("grass", "name", "like")
@@ -69,6 +69,12 @@ def read_calendar() -> dict[str, tuple[int, int]]:
     """Return the northern (month, day) of each of the year's jobs."""
     days = {name: str(entry["value"]).split("-") for name, entry in _toml(SHIPPED / "calendar.toml").items()}
     return {name: (int(month), int(day)) for name, (month, day) in days.items()}
+
+
+def read_growth_rules() -> GrowthRules:
+    """Return what temperature does to growth."""
+    said = {name: entry["value"] for name, entry in _toml(SHIPPED / "growth.toml").items()}
+    return GrowthRules(**said | {"rule_place_c": tuple(said["rule_place_c"])})
 
 
 def read_road_speeds() -> dict[str, float]:

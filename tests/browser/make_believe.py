@@ -109,7 +109,8 @@ def region_of(units: str) -> SimpleNamespace:
         index=pd.Index(["North crew", "South crew"], name="crew"),
     )
     return SimpleNamespace(
-        name="Make-Believe <b>Hills</b>", units=units, grasses={}, crews=yards, roads=_ground(LineString, ""),
+        name="Make-Believe <b>Hills</b>", units=units, grasses={},
+        fields=pd.DataFrame({"grass": ["bahiagrass"]}), crews=yards, roads=_ground(LineString, ""),
         context={
             "towns": _ground(lambda _: Point(-83.46, 33.03), NASTY_NAME),
             "counties": _ground(lambda _: box(-84, 32.5, -83, 33.5), "Hill"),

@@ -7,12 +7,15 @@ import pandas as pd
 
 from spatial.agronomy.grass import grass_numbers
 from spatial.agronomy.regrowth import Growth, growth
+from spatial.agronomy.warmth import warmth_shares
 from spatial.climate.daylight import day_length_h
 from spatial.climate.seasons import growing_year, season_of
 from spatial.inputs.checks import Report
-from spatial.inputs.rules import read_grasses
+from spatial.inputs.rules import read_grasses, read_growth_rules
 
 GRASSES = read_grasses(Report())
+GROWTH_RULES = read_growth_rules()
+NO_NORMALS = pd.DataFrame({"month": [], "mean_temperature_c": []})
 SEASON = season_of(date(2026, 9, 8), (8, 1))
 
 
@@ -35,12 +38,13 @@ def numbers_of(fields: pd.DataFrame) -> pd.DataFrame:
     return grass_numbers(fields, GRASSES)
 
 
-def growth_at(fields: pd.DataFrame, latitude: float = 33.0) -> Growth:
+def growth_at(fields: pd.DataFrame, latitude: float = 33.0, normals: pd.DataFrame = NO_NORMALS) -> Growth:
     """Return the growth of every field at one latitude, in the growing year of fall 2026."""
     days = growing_year(SEASON)
     hours = day_length_h(latitude, days, -83.0)[None, :]
+    warmth = warmth_shares(normals, GROWTH_RULES, days)
     latitudes = pd.Series(latitude, index=fields.index)
-    return growth(numbers_of(fields), latitudes, pd.DataFrame(hours, index=[latitude], columns=days))
+    return growth(numbers_of(fields), latitudes, pd.DataFrame(hours, index=[latitude], columns=days), warmth)
 
 
 def days_of(*texts: str | None) -> list[pd.Timestamp]:
