@@ -140,11 +140,12 @@ def _stamp(value: object) -> date | None:
 
 
 def _value(name: str, value: Any, units: str) -> str:
+    if known := _BY_NAME.get(name):
+        return known(value)
     for suffix, words in _BY_SUFFIX.items():
         if name.endswith(suffix):
             return words(value, units)
-    known = _BY_NAME.get(name)
-    return known(value) if known else str(value)
+    return str(value)
 
 
 _BY_SUFFIX: dict[str, Callable[[Any, str], str]] = {
@@ -172,6 +173,8 @@ _BY_NAME: dict[str, Callable[[Any], str]] = {
     "days": _days,
     "error_days": _days,
     "drying_days": _days,
+    "by_date": day_in_year,
+    "start_date": day_in_year,
     "circuity": lambda value: f"{value:g}",
 }
 

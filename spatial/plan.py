@@ -14,14 +14,15 @@ from spatial.agronomy.hay import expected_hay, hay_quality, hay_reasons
 from spatial.agronomy.hay_need import hay_need, need_reasons
 from spatial.agronomy.pests import eaten_cm, pest_reasons
 from spatial.agronomy.regrowth import Growth, canopy_cm, growth, ready_dates
+from spatial.agronomy.season_facts import green_up_dates
 from spatial.agronomy.soil import soil_flags
 from spatial.agronomy.stand import stands_on
 from spatial.agronomy.stand_record import stand_record
 from spatial.agronomy.warmth import warmth_shares
-from spatial.agronomy.winter import burn_window, tasks
+from spatial.agronomy.winter import in_window, tasks
 from spatial.climate.chances import SHOWN_CHANCES, FreezeChances, freeze_chances
 from spatial.climate.daylight import day_length_h
-from spatial.climate.forecast import forecast_freezes
+from spatial.climate.forecast import dry_ahead, forecast_freezes
 from spatial.climate.frost import killing_freezes
 from spatial.climate.seasons import Season, growing_year, season_of
 from spatial.errors import Tell, quiet
@@ -105,6 +106,7 @@ def _at_chances(
     dates = last_cuts_at(chances.dates[list(SHOWN_CHANCES)], fields["freeze_cover_share"], numbers, grown)
     named = dates.set_axis([f"last_cut_{round(100 * chance)}_date" for chance in SHOWN_CHANCES], axis=1)
     return named.assign(
+        watch_freeze_date=chances.dates[SHOWN_CHANCES[0]],
         freeze_error_days=chances.error_days[settings.chance],
         risk=_risks(fields, chances.season_days, season),
     )
@@ -147,6 +149,11 @@ def _with_stand(
     fields = fields.assign(
         ready_date=ready_dates(uneaten, numbers, grown),
         canopy_now_cm=(canopy_cm(fields, numbers, grown, until) - eaten).clip(lower=0),
+        canopy_low_cm=(canopy_cm(fields, numbers, grown, until, numbers["growth_low_share"]) - eaten).clip(
+            lower=0
+        ),
+        canopy_high_cm=canopy_cm(fields, numbers, grown, until, numbers["growth_high_share"]) - eaten,
+        green_up_date=green_up_dates(log, fields, on, season.start),
     )
     return fields.assign(
         stage=stages(fields, on, settings.freeze_cut_days), urgency=urgency_class(fields["days_left"])
@@ -172,14 +179,14 @@ def _with_hay(
     open_early = fields["stage"].isin(["growing", "ready"]) & (cut <= fields["last_cut_date"])
     frozen = fields["stage"].eq("freeze_cut") & numbers["freeze_cut"]
     cut = cut.where(~frozen, today).where(open_early | frozen)
-    height_cm = canopy_cm(fields, numbers, grown, cut)
+    height_cm = canopy_cm(fields, numbers, grown, cut) - eaten_cm(region.season_log, fields, settings.on)
     hay = expected_hay(height_cm, numbers["stubble_cm"], region.hay_rules)
     interval = (cut - fields["previous_cut_date"]).dt.days.where(open_early)
     hay = hay.join(hay_quality(interval, fields["grass"], region.hay_rules)).assign(interval_days=interval)
     fields = fields.assign(
         **hay[["hay_low_t_ha", "hay_high_t_ha"]],
         hay=hay_reasons(hay).where(
-            fields["intent"].eq("hay"), other=pd.Series([()] * len(fields), fields.index)
+            open_early & fields["intent"].eq("hay"), other=pd.Series([()] * len(fields), fields.index)
         ),
         may_be_cut=cut.notna() & fields["intent"].eq("hay"),
     )
@@ -193,16 +200,23 @@ def _with_words(
     fields: gpd.GeoDataFrame, numbers: pd.DataFrame, region: Region, season: Season, settings: Settings
 ) -> gpd.GeoDataFrame:
     """Return the fields with their advice, the season's jobs and the record of the stand."""
-    on, log, calendar = settings.on, region.season_log, season_calendar(region.calendar, season.start)
+    on, log = settings.on, region.season_log
+    calendar = season_calendar(region.calendar, season.start)
+    last_calendar = season_calendar(region.calendar, season.start.replace(year=season.year - 1))
     whole = fields.join(numbers.drop(columns="stubble_cm"))
+    drying = region.drying_days[on.month]
     record = stand_record(whole, log, region.soil_tests, on, region.season_start)
     whole = whole.assign(
-        burn_now=burn_window(calendar, on),
-        drying_days=region.drying_days[on.month],
+        burn_now=in_window(calendar, "thatch", on),
+        weeds_now=in_window(calendar, "weeds", on),
+        drying_days=drying,
+        dry_ahead=dry_ahead(fields, region.outlook, drying, settings.rain_limit_share, on),
         short_freeze_cut_last_date=record.map(short_freeze_cut_last),
         pests=pest_reasons(log, fields, on, region.season_start),
     )
-    return fields.join(advice(whole, settings)).assign(tasks=tasks(whole, calendar, on), stand_record=record)
+    return fields.join(advice(whole, settings)).assign(
+        tasks=tasks(whole, calendar, last_calendar, on), stand_record=record
+    )
 
 
 def _known_only(fields: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

@@ -107,10 +107,9 @@ class RatingScheme:
     extractant: str
     soil_group: str  # "" where the scheme has only one
     ratings: tuple[str, ...]  # from lowest to highest
-    limits_mg_kg: Mapping[
-        str, tuple[float, ...]
-    ]  # nutrient -> upper limits, inclusive, one fewer than ratings
+    limits_mg_kg: Mapping[str, tuple[float, ...]]  # nutrient -> upper limits, inclusive, fewer than ratings
     source: str
+    grasses: tuple[str, ...] = ()  # those it is made for; empty for any
 
 
 @dataclass(frozen=True)

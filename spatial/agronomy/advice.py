@@ -46,16 +46,20 @@ def _what(row: Any, settings: Settings) -> Iterable[Reason]:
             [reason("no_date_no_freeze_data")] if _no_freeze_data(row) else []
         )
     if not row.last_cut_rule:
-        return list(_annual(row))
+        return list(_annual(row, settings))
     if row.stage not in _HAY:
         return [reason("no_date_no_freeze_data" if _no_freeze_data(row) else "not_ready_this_season")]
     steps = {"stockpile": _STOCKPILE, "grazed": _GRAZED, "overseeded": _OVERSEEDED}.get(row.intent, _HAY)
     return list(steps[row.stage](row, settings))
 
 
-def _annual(row: Any) -> Iterator[Reason]:
-    if row.stage in ("freeze_cut", "dormant"):
+def _annual(row: Any, settings: Settings) -> Iterator[Reason]:
+    if pd.notna(row.killing_freeze_recorded_date):
         yield reason("annual_frozen")
+    elif row.ask_date < pd.Timestamp(settings.on):
+        yield reason("ask_for_freeze", late_date=row.ask_date)
+    elif pd.notna(row.forecast_freeze_date):
+        yield reason("annual_forecast", freeze_date=row.forecast_freeze_date, least_c=row.forecast_least_c)
     elif pd.notna(row.killing_freeze_date):
         yield reason("annual_before_freeze", killing_freeze_date=row.killing_freeze_date)
     else:
@@ -78,14 +82,17 @@ def _growing(row: Any, _settings: Settings) -> Iterator[Reason]:
 
 
 def _ready(row: Any, settings: Settings) -> Iterator[Reason]:
-    yield from _cut_by(row, pd.Timestamp(settings.on))
+    opened = row.closed_until_date + pd.Timedelta(days=1)
+    today = pd.Timestamp(settings.on)
+    yield from _cut_by(row, max(today, opened) if pd.notna(opened) else today)
     if pd.isna(row.previous_cut_date) and pd.isna(row.height_cm):
         yield reason("height_unknown")
 
 
 def _cut_by(row: Any, first: pd.Timestamp) -> Iterator[Reason]:
     """Give the cut's limits, where `first` is the first day on which it can be made."""
-    if first <= row.two_cuts_by_date:
+    planned = max(first, row.cut_date) if pd.notna(row.cut_date) else first
+    if planned <= row.two_cuts_by_date:
         yield reason(
             "cut_by_to_fit_two", two_cuts_by_date=row.two_cuts_by_date, last_cut_date=row.last_cut_date
         )
@@ -101,8 +108,9 @@ def _cut_by(row: Any, first: pd.Timestamp) -> Iterator[Reason]:
 
 def _leave_standing(row: Any, settings: Settings) -> Iterator[Reason]:
     if row.ask_date < pd.Timestamp(settings.on):
-        yield reason("ask_for_freeze", late_date=row.ask_date)
-        yield reason("freeze_cut_late")
+        yield from _ask(row)
+        if row.freeze_cut:
+            yield reason("freeze_cut_late")
         return
     yield reason("leave_standing", last_cut_date=row.last_cut_date)
     if row.freeze_cut and row.short_freeze_cut_height_cm < row.freeze_cut_height_cm:
@@ -115,6 +123,10 @@ def _leave_standing(row: Any, settings: Settings) -> Iterator[Reason]:
         yield reason("leave_until_spring", stubble_cm=row.usual_stubble_cm)
 
 
+def _ask(row: Any) -> Iterator[Reason]:
+    yield reason("ask_for_freeze", late_date=row.ask_date)
+
+
 def _freeze_cut(row: Any, _settings: Settings) -> Iterable[Reason]:
     return (
         freeze_cut(row) if row.freeze_cut else [reason("leave_until_spring", stubble_cm=row.usual_stubble_cm)]
@@ -122,27 +134,50 @@ def _freeze_cut(row: Any, _settings: Settings) -> Iterable[Reason]:
 
 
 def _dormant(row: Any, _settings: Settings) -> Iterator[Reason]:
-    if not row.freeze_cut:
-        yield reason("leave_until_spring", stubble_cm=row.usual_stubble_cm)
+    if pd.notna(row.green_up_date):
+        yield reason("greened_up", seen_date=row.green_up_date)
         return
-    high = row.canopy_now_cm >= row.freeze_cut_height_cm
-    yield (
-        reason("dormant_thatch_height", height_cm=row.canopy_now_cm)
-        if high
-        else reason("dormant_little_thatch")
-    )
-    if row.water and high:
-        yield reason("dormant_graze")
-    if row.burn_now and row.may_burn and high:
-        hurts = row.cultivar.lower() in [name.lower() for name in row.burn_hurts]
-        yield reason("dormant_burn_hurts", cultivar=row.cultivar) if hurts else reason("dormant_burn_caution")
-        if row.burn_hurts and not row.cultivar:
-            yield reason("burn_ask_cultivar", cultivars=", ".join(row.burn_hurts))
-    yield reason("dormant_weeds")
+    if not row.freeze_cut:
+        yield reason("native_dormant", stubble_cm=row.usual_stubble_cm)
+    elif pd.isna(row.canopy_now_cm) or row.canopy_low_cm < row.freeze_cut_height_cm <= row.canopy_high_cm:
+        yield reason("dormant_look")
+    elif row.canopy_high_cm < row.freeze_cut_height_cm:
+        yield reason("dormant_little_thatch")
+    else:
+        yield reason("dormant_thatch")
+        if row.water:
+            yield reason("dormant_graze")
+    if row.burn_now and row.may_burn:
+        yield from _burning(row)
+    if row.weeds_now:
+        yield reason("dormant_weeds")
+
+
+def _burning(row: Any) -> Iterator[Reason]:
+    stands = _letters(row.cultivar)
+    if any(_letters(name) in stands for name in row.burn_hurts):
+        yield reason("dormant_burn_hurts", cultivar=row.cultivar)
+        return
+    yield reason("dormant_burn_caution")
+    if row.burn_hurts:
+        yield reason("burn_ask_cultivar", cultivars=", ".join(row.burn_hurts))
+
+
+def _letters(name: str) -> str:
+    return "".join(letter for letter in name.lower() if letter.isalnum())
 
 
 def _one(code: str) -> Any:
     return lambda _row, _settings: [reason(code)]
+
+
+def _asked_or(code: str) -> Any:
+    """Return a step that says `code` until the day from which the killing freeze is asked for."""
+
+    def step(row: Any, settings: Settings) -> list[Reason]:
+        return list(_ask(row)) if row.ask_date < pd.Timestamp(settings.on) else [reason(code)]
+
+    return step
 
 
 def _grazed_rest(row: Any, _settings: Settings) -> Iterator[Reason]:
@@ -150,6 +185,9 @@ def _grazed_rest(row: Any, _settings: Settings) -> Iterator[Reason]:
 
 
 def _graze_after(row: Any, _settings: Settings) -> Iterator[Reason]:
+    if pd.notna(row.green_up_date):
+        yield reason("greened_up", seen_date=row.green_up_date)
+        return
     yield reason("graze_after_freeze" if row.water else "graze_needs_water")
 
 
@@ -160,11 +198,11 @@ _HAY = {
     "freeze_cut": _freeze_cut,
     "dormant": _dormant,
 }
-_STOCKPILE = dict.fromkeys(("growing", "ready", "leave_standing"), _one("stockpile_rest")) | dict.fromkeys(
-    ("freeze_cut", "dormant"), _graze_after
-)
+_STOCKPILE = dict.fromkeys(
+    ("growing", "ready", "leave_standing"), _asked_or("stockpile_rest")
+) | dict.fromkeys(("freeze_cut", "dormant"), _graze_after)
 _GRAZED = dict.fromkeys(("growing", "ready"), _grazed_rest) | {
-    "leave_standing": _one("grazed_keep_off"),
+    "leave_standing": _asked_or("grazed_keep_off"),
     "freeze_cut": _graze_after,
     "dormant": _graze_after,
 }

@@ -1,20 +1,23 @@
 """The days of the year's jobs, in the season of the plan."""
 
+import calendar as months
 from collections.abc import Mapping
-from datetime import date, timedelta
+from datetime import date
 
-NORTHERN_START = date(2001, 8, 1)  # the season that the calendar is written for, in a year of 365 days
-YEAR_DAYS = 365
+NORTHERN_START = 8  # month: the jobs are written for a season that begins on 1 August
+YEAR_MONTHS = 12
 
 
 def season_calendar(days: Mapping[str, tuple[int, int]], season_start: date) -> dict[str, date]:
     """Return each job's date in the season that begins on `season_start`.
 
-    `days` are northern (month, day); a day counts from 1 August, so that a season which begins half a year later
-    has them half a year later.
+    `days` are northern (month, day); in a season that begins in another month every job moves by as many months,
+    and a day that its month does not have is the month's last.
     """
-    return {name: season_start + timedelta(days=_after_start(*day)) for name, day in days.items()}
+    return {name: _in_season(month, day, season_start) for name, (month, day) in days.items()}
 
 
-def _after_start(month: int, day: int) -> int:
-    return (date(NORTHERN_START.year, month, day) - NORTHERN_START).days % YEAR_DAYS
+def _in_season(month: int, day: int, start: date) -> date:
+    months_on = start.month - 1 + (month - NORTHERN_START) % YEAR_MONTHS
+    year, there = start.year + months_on // YEAR_MONTHS, months_on % YEAR_MONTHS + 1
+    return date(year, there, min(day, months.monthrange(year, there)[1]))

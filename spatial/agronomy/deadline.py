@@ -35,11 +35,18 @@ def last_cuts(freezes: pd.DataFrame, numbers: pd.DataFrame, grown: Growth) -> pd
             "growth_end_date": end.where(known),
             "last_cut_date": last,
             "last_cut_limit": pd.Series(which, index=last.index, dtype=object).where(last.notna(), ""),
-            "two_cuts_by_date": last - pd.to_timedelta(numbers["cutting_interval_days"], unit="D"),
+            "two_cuts_by_date": _two_cuts_by(last, numbers, grown),
             "freeze_height_low_cm": numbers["stubble_cm"] + regrown_cm * numbers["growth_low_share"],
             "freeze_height_high_cm": numbers["stubble_cm"] + regrown_cm * numbers["growth_high_share"],
         }
     )
+
+
+def _two_cuts_by(last: pd.Series, numbers: pd.DataFrame, grown: Growth) -> pd.Series:
+    """Return the last day of a cut after which the stand is ready once more by its last-cut date."""
+    by_days = last - pd.to_timedelta(numbers["cutting_interval_days"], unit="D")
+    need_cm = (numbers["harvest_height_cm"] - numbers["stubble_cm"]).clip(lower=0)
+    return pd.concat([by_days, grown.last_start(need_cm, last)], axis=1).min(axis=1, skipna=False)
 
 
 def last_cuts_at(

@@ -115,13 +115,20 @@ def ready_dates(stands: pd.DataFrame, numbers: pd.DataFrame, grown: Growth) -> p
     return by_cut.where(stands["height_cm"].isna(), by_height).rename("ready_date")
 
 
-def canopy_cm(stands: pd.DataFrame, numbers: pd.DataFrame, grown: Growth, until: pd.Series) -> pd.Series:
+def canopy_cm(
+    stands: pd.DataFrame,
+    numbers: pd.DataFrame,
+    grown: Growth,
+    until: pd.Series,
+    share: pd.Series | float = 1.0,
+) -> pd.Series:
     """Return the canopy height expected at the end of day `until` [cm].
 
     It grows on from the height measured, else from the stubble of the previous cut; NaN where neither is known.
+    `share` is that of the line which the grass may have grown.
     """
-    from_height = stands["height_cm"] + grown.between_cm(stands["height_date"], until)
-    from_cut = numbers["stubble_cm"] + grown.between_cm(stands["previous_cut_date"], until)
+    from_height = stands["height_cm"] + share * grown.between_cm(stands["height_date"], until)
+    from_cut = numbers["stubble_cm"] + share * grown.between_cm(stands["previous_cut_date"], until)
     return from_height.fillna(from_cut)
 
 

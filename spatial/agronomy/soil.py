@@ -33,7 +33,7 @@ def soil_flags(
     newest = _newest(tests, on).reindex(fields.index)
     mapped = survey_ph(fields, survey, numbers["target_ph"])
     by_lab = newest["ph"].notna()
-    rows = newest.join(mapped).join(numbers[["target_ph", "very_low_ph", "high_ph"]])
+    rows = newest.join(mapped).join(numbers[["target_ph", "very_low_ph", "high_ph"]]).join(fields["grass"])
     known = not tests.empty or survey is not None
     flags = [_flags(row, schemes, on) if known else () for row in rows.itertuples()]
     return pd.DataFrame(
@@ -92,7 +92,7 @@ def _nutrient_flags(row: Any, schemes: tuple[RatingScheme, ...]) -> Iterable[Rea
     given = {nutrient: value for nutrient, value in values.items() if pd.notna(value)}
     if not given:
         return
-    scheme = _scheme_for(row.extractant, row.soil_group, schemes)
+    scheme = _scheme_for(row, schemes)
     if scheme is None:
         yield reason(
             "no_rating_scheme",
@@ -116,12 +116,13 @@ def _old_flags(row: Any, on: date) -> Iterable[Reason]:
             yield reason("soil_test_old", sample_date=row.sample_date, nutrient=nutrient)
 
 
-def _scheme_for(extractant: str, soil_group: str, schemes: tuple[RatingScheme, ...]) -> RatingScheme | None:
+def _scheme_for(row: Any, schemes: tuple[RatingScheme, ...]) -> RatingScheme | None:
     for scheme in schemes:
-        if _plain(scheme.extractant) == _plain(extractant) and scheme.soil_group in (
-            "",
-            _plain_group(soil_group),
+        if _plain(scheme.extractant) != _plain(row.extractant) or row.grass not in (
+            scheme.grasses or (row.grass,)
         ):
+            continue
+        if scheme.soil_group in ("", _plain_group(row.soil_group)):
             return scheme
     return None
 

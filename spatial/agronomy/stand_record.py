@@ -21,6 +21,7 @@ FREEZE_CUT_LEAD_DAYS = (
     1  # a cut from the day before the killing freeze on is timed at it: common practice, no source
 )
 ROUNDING_CM = 1.27  # heights are read to the whole inch, so half an inch under is not under
+OF_THE_GRASS = ("usual_stubble_cm", "cutting_interval_days")
 COVER_STEP_SHARE = 0.05  # cover is judged by eye to about 5 % of the ground: from memory
 
 Entry = tuple[str, pd.Timestamp, Reason]  # whose, when, what
@@ -63,7 +64,16 @@ def _fall_cuts(
     """
     cuts = facts_of_fields(log, ("cut",), fields, on)
     cuts = cuts.assign(fall=falls(cuts["date"], season_start)).join(
-        fields[["intent", "last_cut_date", "average_freeze_date", "growth_end_date", "usual_stubble_cm"]],
+        fields[
+            [
+                "intent",
+                "last_cut_date",
+                "average_freeze_date",
+                "growth_end_date",
+                "usual_stubble_cm",
+                "cutting_interval_days",
+            ]
+        ],
         on="field_id",
     )
     recorded = recorded_freezes(log, fields, on, season_start).rename("recorded_date")
@@ -86,9 +96,10 @@ def _while_standing(cuts: pd.DataFrame) -> Iterator[Entry]:
 
 
 def _too_low(cuts: pd.DataFrame) -> Iterator[Entry]:
-    """Yield the fall cuts under the grass's own stubble; an overseeded field is clipped short on purpose."""
+    """Yield the last cuts of hayfields under the grass's own stubble: those within an interval of the date."""
     low = cuts["number"] < cuts["usual_stubble_cm"] - ROUNDING_CM
-    fall = (cuts["date"] >= cuts["season_date"]) & (cuts["intent"] != "overseeded")
+    interval = pd.to_timedelta(cuts["cutting_interval_days"], unit="D")
+    fall = (cuts["date"] > cuts["last_cut_date"] - interval) & (cuts["intent"] == "hay")
     cut: Any
     for cut in cuts[low & fall].itertuples():
         values = {"stubble_cm": cut.number, "usual_stubble_cm": cut.usual_stubble_cm}

@@ -14,11 +14,13 @@ FEW_SEASONS = 20  # fewer seasons than the 30 of a normal period less a third: f
 
 def why_this_date(row: Any, settings: Settings) -> Iterator[Reason]:
     """Give what set the date, the height to expect at the freeze, and the average beside it."""
-    if pd.isna(row.last_cut_date):
+    if pd.isna(row.last_cut_date) or pd.notna(row.killing_freeze_recorded_date):
         return
     freeze = {"killing_freeze_date": row.killing_freeze_date, "chance": settings.chance}
     reached = pd.notna(row.killing_freeze_date)
-    if reached:
+    if reached and pd.notna(row.freeze_error_days):
+        yield reason("freeze_by_error", error_days=max(1, round(row.freeze_error_days)), **freeze)
+    elif reached:
         yield reason("freeze_by", **freeze)
     else:
         yield reason("chance_not_reached", chance=settings.chance)
@@ -30,7 +32,7 @@ def why_this_date(row: Any, settings: Settings) -> Iterator[Reason]:
 
 def _ruled(row: Any, reached: bool) -> Iterator[Reason]:
     if row.last_cut_limit == "freeze":
-        yield reason("freeze_rules", regrowth_days=round(row.regrowth_days))
+        yield reason("freeze_rules", regrowth_days=round(row.regrowth_days), stubble_cm=row.stubble_cm)
     elif row.last_cut_limit == "growth":
         values = {"last_cut_date": row.last_cut_date, "target_height_cm": row.target_height_cm}
         yield reason("growth_rules" if reached else "growth_alone_rules", **values)
@@ -49,10 +51,8 @@ def _average(row: Any, settings: Settings) -> Iterator[Reason]:
 
 def trust(row: Any, settings: Settings) -> Iterator[Reason]:
     """Give what weakens the date: its error, few seasons, thin cover, a cold spot, weak evidence."""
-    if pd.isna(row.last_cut_date):
+    if pd.isna(row.last_cut_date) or pd.notna(row.killing_freeze_recorded_date):
         return
-    if pd.notna(row.freeze_error_days) and row.last_cut_limit == "freeze":
-        yield reason("give_or_take", error_days=max(1, round(row.freeze_error_days)))
     if pd.notna(row.freeze_seasons) and 0 < row.freeze_seasons < FEW_SEASONS:
         yield reason("few_seasons", seasons=int(row.freeze_seasons))
     if 0 < row.freeze_cover_share < settings.min_cover_share:

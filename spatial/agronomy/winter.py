@@ -12,78 +12,97 @@ from spatial.reasons import Reason, reason
 LATE_K_DAYS = (42, 28)
 K_FLAGS = {"k_low", "k_medium"}
 LIME_FLAGS = {"ph_low", "ph_very_low"}
+SPRING = ("task_first_nitrogen", "task_stand_cover")
+
+Calendar = Mapping[str, date]
 
 
-def tasks(fields: pd.DataFrame, calendar: Mapping[str, date], on: date) -> pd.Series:
+def tasks(fields: pd.DataFrame, calendar: Calendar, last_calendar: Calendar, on: date) -> pd.Series:
     """Return for each field a tuple of reasons, one a job still to come or under way on day `on`.
 
-    `fields` carries a plan's columns with the grass numbers; `calendar` the days of `rules/calendar.toml` in this
-    season. Each reason has `from_date` and `by_date`, or one of them.
+    `fields` carries a plan's columns with the grass numbers and green_up_date; `calendar` and `last_calendar` the
+    days of `rules/calendar.toml` in this season and the one before it, whose spring jobs may still be open. Each
+    reason has `from_date` and `by_date`, `by_date` alone, or `start_date`.
     """
-    rows = [_in_order(_jobs(row, calendar), on) for row in fields.itertuples()]
+    rows = []
+    for row in fields.itertuples():
+        last_spring = [job for job in _jobs(row, last_calendar) if job.code in SPRING]
+        rows.append(_in_order([*last_spring, *_jobs(row, calendar)], on))
     return pd.Series(rows, index=fields.index, dtype=object, name="tasks")
 
 
-def burn_window(calendar: Mapping[str, date], on: date) -> bool:
-    """Return whether `on` lies in the weeks before green-up, when thatch may be burned."""
-    return calendar["thatch_from"] <= on <= calendar["thatch_by"]
+def in_window(calendar: Calendar, job: str, on: date) -> bool:
+    """Return whether `on` lies in the days from `job`_from to `job`_by."""
+    return calendar[f"{job}_from"] <= on <= calendar[f"{job}_by"]
 
 
-def _in_order(jobs: Iterator[Reason], on: date) -> tuple[Reason, ...]:
-    open_jobs = [job for job in jobs if _end(job) >= pd.Timestamp(on)]
-    return tuple(sorted(open_jobs, key=lambda job: (_start(job), job.code)))
+def _in_order(jobs: list[Reason], on: date) -> tuple[Reason, ...]:
+    first_of_code = {
+        job.code: job for job in reversed([job for job in jobs if _end(job) >= pd.Timestamp(on)])
+    }
+    return tuple(sorted(first_of_code.values(), key=lambda job: (_start(job), job.code)))
 
 
 def _start(job: Reason) -> pd.Timestamp:
-    return pd.Timestamp(str(job.values.get("from_date", job.values.get("by_date"))))
+    values = job.values
+    return pd.Timestamp(str(values.get("from_date", values.get("start_date", values.get("by_date")))))
 
 
 def _end(job: Reason) -> pd.Timestamp:
-    # A job without an end stays open until the next season: it begins, and is done when it is done.
+    # A job without an end stays open: it begins, and is done when it is done.
     return pd.Timestamp(str(job.values["by_date"])) if "by_date" in job.values else pd.Timestamp.max
 
 
-def _jobs(row: Any, calendar: Mapping[str, date]) -> Iterator[Reason]:
+def _jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
     if not row.grass_name:
         return
-    yield from _fall_jobs(row, calendar)
-    yield from _winter_jobs(row, calendar)
-    yield reason("task_first_nitrogen", from_date=calendar["green_up"])
+    yield from _samples(row, calendar)
     if row.last_cut_rule:
-        yield reason("task_stand_cover", by_date=calendar["stand_cover"])
+        yield from _fall_jobs(row, calendar)
+        if pd.isna(row.green_up_date):
+            yield from _winter_jobs(row, calendar)
+        yield from _spring_jobs(row, calendar)
 
 
-def _fall_jobs(row: Any, calendar: Mapping[str, date]) -> Iterator[Reason]:
-    codes = {flag.code for flag in row.flags}
-    if codes & {"sample_soil", "sample_ph", "soil_test_old"}:
-        yield reason(
-            "task_soil_sample", from_date=calendar["soil_sample_from"], by_date=calendar["soil_sample_by"]
-        )
-    if row.last_cut_rule:
+def _samples(row: Any, calendar: Calendar) -> Iterator[Reason]:
+    if {flag.code for flag in row.flags} & {"sample_soil", "sample_ph", "soil_test_old"}:
+        yield _span("task_soil_sample", calendar["soil_sample_from"], calendar["soil_sample_by"])
+
+
+def _fall_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
+    if row.intent != "overseeded":
         yield reason("task_last_nitrogen", by_date=calendar["last_nitrogen"])
-    fresh_k = codes & K_FLAGS and not any(
-        flag.code == "soil_test_old" and flag.values["nutrient"] == "k" for flag in row.flags
-    )
-    if fresh_k and row.last_cut_rule and pd.notna(row.killing_freeze_date):
+    if _fresh(row, K_FLAGS, "k") and pd.notna(row.killing_freeze_date):
         first, last = (row.killing_freeze_date - pd.Timedelta(days=days) for days in LATE_K_DAYS)
-        yield reason("task_late_potassium", from_date=first, by_date=last)
+        yield _span("task_late_potassium", first, last)
     if pd.notna(row.last_cut_date) and row.intent == "hay":
         yield reason("task_last_cut", by_date=row.last_cut_date)
+    if pd.isna(row.killing_freeze_recorded_date) and pd.notna(row.watch_freeze_date):
+        yield reason("task_record_freeze", start_date=row.watch_freeze_date)
 
 
-def _winter_jobs(row: Any, calendar: Mapping[str, date]) -> Iterator[Reason]:
-    freeze = row.killing_freeze_recorded_date
-    if pd.isna(freeze) and pd.notna(row.ask_date):
-        yield reason("task_record_freeze", from_date=row.ask_date)
-    fresh_ph = {flag.code for flag in row.flags} & LIME_FLAGS and not any(
-        flag.code == "soil_test_old" and flag.values["nutrient"] == "ph" for flag in row.flags
-    )
-    if fresh_ph and pd.notna(row.growth_end_date):
-        yield reason("task_lime", from_date=row.growth_end_date, by_date=calendar["green_up"])
-    if not row.last_cut_rule:
-        return
+def _winter_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
+    if _fresh(row, LIME_FLAGS, "ph") and pd.notna(row.growth_end_date):
+        yield _span("task_lime", row.growth_end_date, calendar["green_up"])
     overseeded = row.intent == "overseeded"
     code = "task_weeds_overseeded" if overseeded else "task_weeds"
-    yield reason(code, from_date=calendar["weeds_from"], by_date=calendar["weeds_by"])
-    if row.intent == "hay":
-        yield reason("task_thatch", from_date=calendar["thatch_from"], by_date=calendar["thatch_by"])
+    yield _span(code, calendar["weeds_from"], calendar["weeds_by"])
+    if row.intent == "hay" and row.freeze_cut:
+        yield _span("task_thatch", calendar["thatch_from"], calendar["thatch_by"])
+
+
+def _spring_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
+    if row.intent != "overseeded":
+        start = calendar["green_up"] if pd.isna(row.green_up_date) else row.green_up_date
+        yield _span("task_first_nitrogen", start, calendar["spring_by"])
+    yield reason("task_stand_cover", by_date=calendar["spring_by"])
+
+
+def _span(code: str, first: date, last: date) -> Reason:
+    return reason(code, from_date=first, by_date=last)
+
+
+def _fresh(row: Any, codes: set[str], nutrient: str) -> bool:
+    """Return whether one of these flags stands on a sample that is not old."""
+    old = any(flag.code == "soil_test_old" and flag.values["nutrient"] == nutrient for flag in row.flags)
+    return not old and bool({flag.code for flag in row.flags} & codes)

@@ -32,6 +32,7 @@ from spatial.inputs.together import check_together, with_grass_codes
 from spatial.values import FreezeLayer, Grass, GrowthRules, HayRules, RatingScheme
 
 CONTEXT_KINDS = {"counties": "polygon", "towns": "point", "streams": "line"}
+NORTHERN_START = 8  # month in which the rules take a season to begin
 UNKNOWN_ROAD_KM_H = 40.0  # about 25 mph; common practice, no source
 
 
@@ -176,7 +177,7 @@ def _region(parts: _Reader, fields: gpd.GeoDataFrame | None) -> Region:
         fields=_with_names(fields, context.get("counties"), grasses),
         grasses=grasses,
         schemes=read_schemes(report, own.get("soil")),
-        drying_days=read_drying_days(),
+        drying_days=read_drying_days(month - NORTHERN_START),
         calendar=read_calendar(),
         hay_rules=read_hay_rules(),
         growth_rules=read_growth_rules(),

@@ -59,10 +59,10 @@ def read_schemes(report: Report, own_folder: Path | None = None) -> tuple[Rating
     return tuple(reversed(found))
 
 
-def read_drying_days() -> dict[int, int]:
-    """Return the days from cutting to baling by month of the cut (1-12)."""
+def read_drying_days(months_later: int = 0) -> dict[int, int]:
+    """Return the days from cutting to baling by month of the cut (1-12), moved by some months for the south."""
     said = _toml(SHIPPED / "drying.toml")["days"]["value"]
-    return {int(month): int(days) for month, days in said.items()}
+    return {(int(month) - 1 + months_later) % 12 + 1: int(days) for month, days in said.items()}
 
 
 def read_calendar() -> dict[str, tuple[int, int]]:
@@ -186,6 +186,7 @@ def _schemes(path: Path, said: Mapping[str, Any], report: Report) -> Iterator[Ra
             tuple(said["ratings"]),
             inside,
             said["source"],
+            tuple(said.get("grasses", ())),
         )
 
 

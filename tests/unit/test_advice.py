@@ -10,12 +10,17 @@ from spatial.settings import settings_with
 
 PLAIN = {
     "grass_name": "hybrid bermudagrass", "stage": "ready", "intent": "hay", "weedy": False, "water": False,
-    "ready_date": pd.Timestamp("2026-09-01"), "last_cut_date": pd.Timestamp("2026-10-02"), "last_cut_limit": "freeze",
+    "ready_date": pd.Timestamp("2026-09-01"), "last_cut_date": pd.Timestamp("2026-10-02"),
+    "last_cut_limit": "freeze",
     "two_cuts_by_date": pd.Timestamp("2026-09-04"), "killing_freeze_date": pd.Timestamp("2026-11-06"),
-    "average_freeze_date": pd.Timestamp("2026-11-14"), "ask_date": pd.Timestamp("2026-12-05"), "regrowth_days": 35.0,
+    "average_freeze_date": pd.Timestamp("2026-11-14"), "ask_date": pd.Timestamp("2026-12-05"),
+    "regrowth_days": 35.0,
     "stubble_cm": 10.16, "usual_stubble_cm": 10.16, "cut_date": pd.NaT, "crew": "", "no_freeze_share": 0.0,
-    "previous_cut_date": pd.Timestamp("2026-08-01"), "height_cm": np.nan, "canopy_now_cm": 30.0, "height_seen": False,
+    "previous_cut_date": pd.Timestamp("2026-08-01"), "height_cm": np.nan,
+    "canopy_now_cm": 30.0, "height_seen": False,
     "closed_until_date": pd.NaT, "promised_by_date": pd.NaT, "killing_freeze_recorded_date": pd.NaT,
+    "green_up_date": pd.NaT, "height_date": pd.Timestamp("2026-11-07"),
+    "canopy_low_cm": 15.0, "canopy_high_cm": 35.0, "dry_ahead": None, "weeds_now": False,
     "forecast_freeze_date": pd.NaT, "forecast_least_c": np.nan, "growth_end_date": pd.Timestamp("2026-11-06"),
     "target_height_cm": 20.32, "freeze_height_low_cm": 12.0, "freeze_height_high_cm": 24.0, "freeze_cut": True,
     "freeze_cut_height_cm": 20.32, "short_freeze_cut_height_cm": 15.24, "freeze_seasons": 30, "drying_days": 4,
@@ -34,7 +39,9 @@ def told(part="advice", on="2026-09-08", chance=0.2, **changed):
 
 def at_freeze(canopy_cm, **changed):
     freeze = {"stage": "freeze_cut", "killing_freeze_recorded_date": pd.Timestamp("2026-11-08")}
-    return told(on="2026-11-08", canopy_now_cm=canopy_cm, height_seen=True, **freeze, **changed)
+    return told(
+        on="2026-11-08", canopy_now_cm=canopy_cm, height_cm=canopy_cm, height_seen=True, **freeze, **changed
+    )
 
 
 def test_a_ready_field_is_told_its_date_and_its_stubble():
@@ -62,8 +69,11 @@ def test_a_short_stubble_is_told_with_the_stubble_to_leave():
         ({"stage": "growing", "ready_date": pd.Timestamp("2026-10-09")}, "no_early_cut_left"),
         ({"stage": "growing", "ready_date": pd.NaT}, "not_ready_this_season"),
         ({"stage": "leave_standing"}, "leave_standing"),
-        ({"stage": "dormant"}, "dormant_thatch_height"),
-        ({"stage": "dormant", "canopy_now_cm": 10.0}, "dormant_little_thatch"),
+        ({"stage": "dormant"}, "dormant_look"),
+        ({"stage": "dormant", "canopy_low_cm": 21.0}, "dormant_thatch"),
+        ({"stage": "dormant", "canopy_high_cm": 18.0}, "dormant_little_thatch"),
+        ({"stage": "dormant", "canopy_now_cm": np.nan}, "dormant_look"),
+        ({"stage": "dormant", "green_up_date": pd.Timestamp("2027-03-02")}, "greened_up"),
         ({"stage": "", "freeze_cover_share": 0.0}, "no_date_no_freeze_data"),
         ({"stage": "", "grass_name": ""}, "no_date_no_grass"),
     ],
@@ -102,7 +112,9 @@ def test_5_inches_are_too_short():
 
 def test_a_height_that_nobody_saw_is_said_to_be_an_estimate():
     freeze = {"stage": "freeze_cut", "killing_freeze_recorded_date": pd.Timestamp("2026-11-08")}
-    assert told(canopy_now_cm=22.0, **freeze)[1] == "height_estimated"
+    assert told(**freeze)[1:3] == ["height_estimated", "freeze_cut_unsure"]
+    assert told(canopy_low_cm=20.5, **freeze)[1:3] == ["height_estimated", "freeze_cut_worth"]
+    assert told(canopy_high_cm=14.0, **freeze)[1:3] == ["height_estimated", "freeze_cut_too_short"]
     assert told(canopy_now_cm=np.nan, **freeze)[1] == "freeze_cut_look"
 
 
@@ -115,6 +127,7 @@ def test_natives_get_no_freeze_cut():
     native = {"freeze_cut": False, "stage": "freeze_cut"}
     assert told(**native) == ["leave_until_spring"]
     assert told(**native | {"stage": "leave_standing"}) == ["leave_standing", "leave_until_spring"]
+    assert told(**native | {"stage": "dormant"}) == ["native_dormant"]
 
 
 def test_past_the_late_date_the_question_comes_first():
@@ -129,21 +142,22 @@ def everything(intent):
 
 @pytest.mark.parametrize("intent", ["stockpile", "grazed", "overseeded"])
 def test_other_intents_never_hear_of_cutting_thatch_burning_or_the_freeze_cut(intent):
-    forbidden = {"cut_by_to_fit_two", "this_is_the_last", "freeze_cut_worth", "dormant_thatch_height"}
+    forbidden = {"cut_by_to_fit_two", "this_is_the_last", "freeze_cut_worth", "dormant_thatch"}
     assert not everything(intent) & (forbidden | {"dormant_burn_caution", "wait_for_freeze_cut"})
-    assert {"dormant_thatch_height", "dormant_burn_caution"} <= everything("hay")
+    assert {"dormant_look", "dormant_burn_caution"} <= everything("hay")
 
 
 def test_grazing_after_the_freeze_is_said_only_where_there_is_water():
     assert told(stage="dormant", intent="stockpile", water=True) == ["graze_after_freeze"]
+    assert "dormant_graze" in told(stage="dormant", canopy_low_cm=21.0, water=True)
     assert told(stage="dormant", intent="stockpile") == ["graze_needs_water"]
-    assert "dormant_graze" not in told(stage="dormant")
+    assert "dormant_graze" not in told(stage="dormant", canopy_low_cm=21.0)
 
 
 def test_burning_is_for_the_weeks_before_green_up_and_not_for_cultivars_that_suffer():
     assert "dormant_burn_caution" not in told(stage="dormant")
     assert "dormant_burn_caution" in told(stage="dormant", burn_now=True)
-    assert "dormant_burn_hurts" in told(stage="dormant", burn_now=True, cultivar="tifton 85")
+    assert "dormant_burn_hurts" in told(stage="dormant", burn_now=True, cultivar="Coastal / Tifton-85")
     assert "burn_ask_cultivar" in told(stage="dormant", burn_now=True, cultivar="")
 
 
@@ -151,7 +165,22 @@ def test_an_annual_has_no_last_cut_rule_but_its_caution():
     annual = {"last_cut_rule": False, "stage": "", "cautions": ("prussic_acid",), "last_cut_date": pd.NaT}
     assert told(**annual) == ["annual_before_freeze"]
     assert told("mind", **annual) == ["caution_prussic_acid"]
-    assert told(**annual | {"stage": "dormant"}) == ["annual_frozen"]
+    frozen = {"killing_freeze_recorded_date": pd.Timestamp("2026-11-01")}
+    assert told(**annual | frozen) == ["annual_frozen"]
+    assert told(**annual | {"forecast_freeze_date": pd.Timestamp("2026-11-01")}) == ["annual_forecast"]
+    assert told(on="2027-01-10", **annual) == ["ask_for_freeze"]
+
+
+def test_a_field_closed_by_a_label_or_before_rain_is_not_worth_a_freeze_cut():
+    assert at_freeze(25.0, closed_until_date=pd.Timestamp("2026-11-20"))[1:] == ["freeze_cut_closed"]
+    assert at_freeze(25.0, dry_ahead=False)[2:] == ["freeze_cut_worth", "freeze_cut_wet"]
+    assert at_freeze(25.0, dry_ahead=True)[2:] == ["freeze_cut_worth", "freeze_cut_drying"]
+
+
+def test_a_label_or_the_route_can_use_up_the_cut_before_last():
+    assert told(on="2026-09-01", closed_until_date=pd.Timestamp("2026-09-10"))[0] == "this_is_the_last"
+    assert told(on="2026-09-01", cut_date=pd.Timestamp("2026-09-09"))[0] == "this_is_the_last"
+    assert told(on="2026-09-01", cut_date=pd.Timestamp("2026-09-03"))[0] == "cut_by_to_fit_two"
 
 
 def test_a_promise_is_weighed_against_today_and_the_last_cut():
@@ -169,7 +198,7 @@ def test_pests_seen_are_told():
 
 def test_what_weakens_the_date_is_said():
     weak = told("mind", freeze_seasons=12, freeze_cover_share=0.3, cold_offset_c=2.0, weak_evidence=True)
-    assert weak == ["give_or_take", "few_seasons", "thin_cover", "cold_spot", "weak_evidence"]
+    assert weak == ["few_seasons", "thin_cover", "cold_spot", "weak_evidence"]
 
 
 def test_a_date_later_than_the_published_rule_is_said():
@@ -178,7 +207,7 @@ def test_a_date_later_than_the_published_rule_is_said():
 
 
 def test_the_average_is_shown_beside_the_chosen_chance():
-    assert told("why") == ["freeze_by", "freeze_rules", "height_at_freeze", "average_is_later"]
+    assert told("why") == ["freeze_by_error", "freeze_rules", "height_at_freeze", "average_is_later"]
     never = {"average_freeze_date": pd.NaT, "no_freeze_share": 0.6}
     assert told("why", **never)[-1] == "average_not_reached"
     beyond_the_layer = {"average_freeze_date": pd.NaT, "no_freeze_share": np.nan}

@@ -102,3 +102,21 @@ def staged(on, *, ready="09-01", last="10-02", recorded=None, forecast=None):
 )
 def test_a_field_goes_through_its_stages(on, known, stage):
     assert staged(on, **known) == stage
+
+
+@given(st.floats(3, 30), st.floats(3, 30), st.sampled_from(["10-20", "11-10", "12-10", None]))
+def test_less_stubble_never_gives_a_later_date(one, other, freeze):
+    rows = dated(fields_of(stubble_cm=sorted([one, other])), freeze, freeze)
+    assert rows["last_cut_date"].iloc[0] <= rows["last_cut_date"].iloc[1]
+
+
+def test_two_cuts_fit_until_a_cutting_interval_before_the_last():
+    # In summer the stand is tall again before its 28 days are over, in fall it takes longer.
+    early, late = dated(fields_of(grass=["hybrid_bermudagrass"] * 2), "08-20", "11-06").iloc
+    assert (early["last_cut_date"] - early["two_cuts_by_date"]).days == 28
+    assert (late["last_cut_date"] - late["two_cuts_by_date"]).days > 28
+
+
+def test_the_height_at_the_freeze_is_a_range_around_what_the_line_gives():
+    row = dated(fields_of(grass=["hybrid_bermudagrass"]), "11-06").iloc[0]
+    assert row["freeze_height_low_cm"] < 20.32 < row["freeze_height_high_cm"]

@@ -3,7 +3,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from spatial.climate.forecast import forecast_freezes
+from spatial.climate.forecast import dry_ahead, forecast_freezes
 from tests.unit.stands import days_of, fields_of, numbers_of
 
 ON = date(2026, 10, 30)
@@ -52,4 +52,18 @@ def test_no_outlook_is_no_forecast():
 def test_a_late_frost_in_spring_and_a_night_in_midwinter_are_no_killing_freeze_of_the_fall():
     fields = fields_of(area=[""])
     assert days(forecast(fields, ("2026-07-20", "", -3.0), on=date(2026, 7, 20))) == [pd.NaT]
-    assert days(forecast(fields, ("2026-12-20", "", -3.0), on=date(2026, 12, 20))) == [pd.NaT]
+    assert days(forecast(fields, ("2026-12-28", "", -3.0), on=date(2026, 12, 28))) == [pd.NaT]
+
+
+def dry(*rows, drying_days=2, area="Hill"):
+    outlook = pd.DataFrame(rows, columns=["date", "area", "rain_chance_share"])
+    outlook = outlook.assign(date=pd.to_datetime(outlook["date"]))
+    return dry_ahead(fields_of(area=[area]), outlook, drying_days, 0.4, ON).tolist()
+
+
+def test_drying_days_ahead_are_dry_wet_or_not_told():
+    days = [("2026-10-30", "", 0.1), ("2026-10-31", "", 0.2), ("2026-11-01", "", 0.3)]
+    assert dry(*days) == [True]
+    assert dry(*days[:2]) == [None]
+    assert dry(days[0], ("2026-10-31", "", 0.4)) == [False]
+    assert dry(*days, ("2026-10-31", "Hill", 0.9)) == [False]
