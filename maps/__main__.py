@@ -1,6 +1,7 @@
 """The command line: `lastcut new`, `check`, `plan`, `record`."""
 
 import inspect
+import io
 import json
 import os
 import sys
@@ -52,6 +53,10 @@ def main() -> None:
     # A PROJ_DATA left by another program breaks both GDALs (they carry their own).
     for poison in ("PROJ_LIB", "PROJ_DATA", "GDAL_DATA"):
         os.environ.pop(poison, None)
+    # A name in any script must not stop a run whose output goes to an old code page.
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
         app()
     except InputError as error:
@@ -100,7 +105,7 @@ def check(folder: Folder, as_json: AsJson = False) -> None:
 
     region = _read(folder, quiet)
     if as_json:
-        print(json.dumps(report_document(region), ensure_ascii=False, indent=1))
+        print(json.dumps(report_document(region), indent=1))
         return
     for line in report_lines(region):
         print(line)
@@ -251,7 +256,7 @@ def _print_plan(made: "Plan", paths: list[Path], as_json: bool) -> None:
     from maps.tables import plan_document
 
     if as_json:
-        print(json.dumps(plan_document(made), ensure_ascii=False, indent=1))
+        print(json.dumps(plan_document(made), indent=1))
         return
     for line in plan_lines(made):
         print(line)

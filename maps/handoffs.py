@@ -41,7 +41,12 @@ def write_gpx(plan: Plan, path: Path, _made_on: datetime) -> None:
             for name, lon, lat in _round_points(plan, str(crew), stops)
         )
         document.routes.append(route)
-    path.write_text(document.to_xml(version="1.1"), encoding="utf-8")
+    path.write_text(_xml_safe(document.to_xml(version="1.1")), encoding="utf-8")
+
+
+def _xml_safe(text: str) -> str:
+    """Return the text without the control characters that XML forbids."""
+    return "".join(letter for letter in text if letter >= " " or letter in "\t\n\r")
 
 
 def _waypoint(plan: Plan, field_id: str, row: pd.Series) -> gpxpy.gpx.GPXWaypoint:

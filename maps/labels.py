@@ -11,6 +11,9 @@ from maps.sentences import SENTENCES
 from spatial.reasons import Reason
 from spatial.units import farmer_units
 
+# The host's locale must not change a word, so the names of days and months are ours.
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 STAGES = {
     "growing": "growing",
     "ready": "ready to cut",
@@ -81,13 +84,13 @@ def sentences(reasons: tuple[Reason, ...], units: str) -> str:
 def day(value: object) -> str:
     """Return a date as "24 Sep", or "" where there is none."""
     stamp = _stamp(value)
-    return "" if stamp is None else f"{stamp.day} {stamp:%b}"
+    return "" if stamp is None else f"{stamp.day} {MONTHS[stamp.month - 1]}"
 
 
 def day_in_year(value: object) -> str:
     """Return a date as "24 Sep 2026", or "" where there is none."""
     stamp = _stamp(value)
-    return "" if stamp is None else f"{stamp.day} {stamp:%b %Y}"
+    return "" if stamp is None else f"{day(stamp)} {stamp.year}"
 
 
 def area(ha: float, units: str) -> str:
@@ -99,6 +102,11 @@ def height(cm: float, units: str) -> str:
     """Return a height as "8 in" or "20 cm"."""
     halves = round(2 * farmer_units(cm, "_cm", "_in")) / 2
     return f"{halves:g} in" if units == "us" else f"{cm:.0f} cm"
+
+
+def temperature(c: float, units: str) -> str:
+    """Return a temperature as "28.0 F" or "-2.2 °C"."""
+    return f"{farmer_units(c, '_c', '_f'):.1f} F" if units == "us" else f"{c:.1f} °C"
 
 
 def distance(m: float, units: str) -> str:
@@ -185,7 +193,7 @@ _BY_NAME: dict[str, Callable[[Any], str]] = {
 def weekday(value: object) -> str:
     """Return a date as "Thu 24 Sep", or "" where there is none."""
     stamp = _stamp(value)
-    return "" if stamp is None else f"{stamp:%a} {day(stamp)}"
+    return "" if stamp is None else f"{WEEKDAYS[stamp.weekday()]} {day(stamp)}"
 
 
 def clock(value: object) -> str:

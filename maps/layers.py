@@ -12,7 +12,10 @@ from maps.style import STAGE_LOOKS, URGENCY_LOOKS, Look
 from spatial.plan import Plan
 from spatial.values import Grass
 
-URGENCY_ORDER = {look.code: place for place, look in enumerate(URGENCY_LOOKS)}
+# Fields that can still be cut come first; those past their date after them.
+URGENCY_ORDER = {look.code: place for place, look in enumerate(URGENCY_LOOKS)} | {
+    "past": len(URGENCY_LOOKS) - 1.5
+}
 
 
 def page_data(plan: Plan) -> dict[str, Any]:
@@ -37,6 +40,11 @@ def page_data(plan: Plan) -> dict[str, Any]:
         "ground": ground.ground(plan),
         "notes": [labels.sentence(note, plan.region.units) for note in plan.notes],
         "cautions": list(labels.CAUTIONS),
+        "clients": [
+            labels.sentences(reasons, plan.region.units)
+            for reasons in plan.clients.get("reasons", ())
+            if reasons
+        ],
         "rules": [
             {"title": PAGE["rules"].format(grass=name), "lines": lines}
             for name, lines in rules_in_use(plan.region)
@@ -66,7 +74,7 @@ def _with_classes(row: Row, grasses: Mapping[str, Grass]) -> Row:
     }
 
 
-def _place_in_list(row: Row) -> tuple[int, int, str]:
+def _place_in_list(row: Row) -> tuple[float, int, str]:
     days = row["days_left"]
     return URGENCY_ORDER.get(row["urgency"], len(URGENCY_ORDER)), 0 if days is None else days, row["field_id"]
 

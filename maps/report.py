@@ -5,7 +5,7 @@ from typing import Any
 
 import pandas as pd
 
-from maps.labels import URGENCIES, area, chance_words, day_in_year, sentence
+from maps.labels import URGENCIES, area, chance_words, day_in_year, sentence, temperature
 from maps.rules_shown import rules_in_use
 from spatial.inputs.region import Region
 from spatial.plan import Plan
@@ -59,7 +59,9 @@ def _parts(region: Region) -> dict[str, str]:
         "fields": f"{len(fields)}, {area(float(fields['area_ha'].sum()), region.units)}, "
         f"{fields['client'].replace('', None).nunique()} clients",
         "grasses": ", ".join(f"{count} {name or 'not named'}" for name, count in _counts(fields["grass"])),
-        "freeze": ABSENT if layer is None else f"{layer.name}, {bands}, {layer.threshold_c * 1.8 + 32:.1f} F",
+        "freeze": ABSENT
+        if layer is None
+        else f"{layer.name}, {bands}, {temperature(layer.threshold_c, region.units)}",
         "soil tests": f"{len(region.soil_tests)}" if len(region.soil_tests) else ABSENT,
         "soil survey": ABSENT if region.survey is None else f"{len(region.survey)} map units",
         "roads": ABSENT if region.roads is None else f"{len(region.roads)} lines",

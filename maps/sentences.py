@@ -73,8 +73,9 @@ SENTENCES: Mapping[str, str] = {
     "too_big_for_window": "It is too big to finish in its window: {area_ha}.",
     "out_of_time": "No crew time left before {last_cut_date}: fields with more hay or less time went first. Better uncut "
     "than cut late.",
-    "can_wait": "It can wait: its last-cut date, {last_cut_date}, is after the planned days end on {horizon_end_date}.",
+    "can_wait": "Not on these days' rounds: fields with more hay for the drive, or less time, went first. Its last-cut date, {last_cut_date}, is after the planned days end on {horizon_end_date}.",
     "no_crews": "No crews are given.",
+    "no_crew_reaches": "No crew has a way there by the roads given.",
     "stage_not_early": "It is at {stage}: no early cut now.",
     "freeze_recorded": "A killing freeze was recorded on {freeze_date}: no early cut any more.",
     "note_no_freeze_data": "{count} fields have no freeze data, so no last-cut date.",

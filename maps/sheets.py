@@ -14,6 +14,9 @@ Row = dict[str, Any]
 Section = dict[str, Any]  # "title" with "lines" (sentences) or "pairs" (a label and its value)
 
 
+FEW_SHARE = 0.095  # under it a share is fewer than 1 fall of 10
+
+
 def known(value: Any) -> Any:
     """Return a cell of a table, or None where it is missing."""
     if isinstance(value, tuple | list):
@@ -102,9 +105,14 @@ def _other_chances(row: Row) -> list[tuple[str, str]]:
 def _risk(row: Row) -> list[tuple[str, str]]:
     """Return for cuts a week apart in how many falls of 10 the freeze came too soon after."""
     return [
-        (labels.day(cut_date), PAGE["too_soon"].format(falls=f"{10 * share:.0f}"))
+        (labels.day(cut_date), PAGE["too_soon"].format(falls=_falls(share)))
         for cut_date, share in row.get("risk") or ()
     ]
+
+
+def _falls(share: float) -> str:
+    """Return a share as falls of 10; a small one is never rounded down to none."""
+    return PAGE["fewer_than_one"] if 0 < share < FEW_SHARE else f"{10 * share:.0f}"
 
 
 def _freeze(row: Row, column: str, has_freeze: bool) -> str:
@@ -126,6 +134,7 @@ def _soil(row: Row, units: str) -> Section:
 
 def _field(row: Row, units: str) -> list[tuple[str, str]]:
     return [
+        (PAGE["field_id"], str(row["field_id"])),
         (PAGE["stage_now"], labels.STAGES.get(row["stage"], "")),
         (PAGE["grass"], ", ".join(str(row[part]) for part in ("grass_name", "cultivar") if row.get(part))),
         (PAGE["size"], "" if row.get("area_ha") is None else labels.area(row["area_ha"], units)),

@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from maps.labels import CAUTIONS, sentence, sentences
@@ -33,6 +34,14 @@ FIELD_KEYS = (
     "cut_kind",
     "why_not",
     "why",
+    "regrowth_days",
+    "growth_end_date",
+    "freeze_seasons",
+    "freeze_cover_share",
+    "killing_freeze_recorded_date",
+    "closed_until_date",
+    "gate_lon",
+    "gate_lat",
     "freeze_error_days",
     "last_cut_10_date",
     "last_cut_20_date",
@@ -49,7 +58,19 @@ FIELD_KEYS = (
     "tasks",
     "stand_record",
 )
-ROUTE_KEYS = ("crew", "date", "stop", "field_id", "cut_kind", "start", "end", "travel_min", "area_ha")
+ROUTE_KEYS = (
+    "crew",
+    "date",
+    "stop",
+    "field_id",
+    "cut_kind",
+    "start",
+    "end",
+    "travel_min",
+    "area_ha",
+    "part",
+    "parts",
+)
 US_OF = {"_t_ha": "_tons_ac", "_ha": "_ac", "_cm": "_in"}
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -131,6 +152,8 @@ def _plain(value: Any) -> Any:
     """Return a table's cell as JSON holds it: None for missing and empty, ISO text for days and times."""
     if value is None or value == "" or pd.isna(value):
         return None
+    if isinstance(value, bool | np.bool_):
+        return bool(value)
     if isinstance(value, pd.Timestamp):
         return value.strftime("%Y-%m-%d") if value == value.normalize() else value.strftime("%Y-%m-%dT%H:%M")
     if isinstance(value, str):

@@ -15,6 +15,9 @@ import _environment
 MAP_PAGE = os.path.join(_environment.PROJECT, "sample_region", "out", "map.html")
 
 
+SAMPLE_DAY = "2026-09-08"  # the day that the sample region was made for
+
+
 def main():
     """Install what is missing, plan the sample region and print where its map is; return the exit code."""
     python = _environment.ready_python()
@@ -33,7 +36,7 @@ def main():
 def plan_sample_region(python):
     """Run the plan in the project's folder; raise SetupError where it does not succeed."""
     code = subprocess.call(
-        [python, "-m", "maps", "plan", "sample_region"],
+        [python, "-m", "maps", "plan", "sample_region", "--on", SAMPLE_DAY],
         cwd=_environment.PROJECT,
         env=_environment.clean_environment(os.environ),
     )

@@ -20,6 +20,7 @@ from spatial.store import write_new
 ASKED = {
     "kind": '# kind = "seasons"            # what a band is: "seasons" or "chances"',
     "threshold_c": "# threshold_f = 28            # temperature the layer was made with",
+    "no_freeze_value": "# no_freeze_value = 999       # value that means: no freeze came, if there is one",
     "day_count": '# day_count = "season_start"  # what the days count from: "season_start" or "year"',
 }
 
@@ -32,7 +33,7 @@ def new_region(folder: Path, files: Mapping[str, Path], time_zone: str) -> Path:
     a line to fill in. Raises InputError where a file cannot be read or the folder already has a region.toml.
     """
     fields = read_shapes(files["fields"], Report())
-    parts = [_heading(folder, time_zone), _fields_part(folder, files["fields"], fields)]
+    parts = [_heading(folder, time_zone, _south(fields)), _fields_part(folder, files["fields"], fields)]
     parts += [_part(folder, name, path) for name, path in files.items() if name != "fields"]
     path = folder / FILE
     try:
@@ -46,9 +47,16 @@ def new_region(folder: Path, files: Mapping[str, Path], time_zone: str) -> Path:
     return path
 
 
-def _heading(folder: Path, time_zone: str) -> str:
+def _south(fields: gpd.GeoDataFrame) -> bool:
+    """Return whether the fields lie south of the equator; False where their file does not say where they lie."""
+    return fields.crs is not None and bool(fields.to_crs(4326).total_bounds[3] < 0)
+
+
+def _heading(folder: Path, time_zone: str, south: bool) -> str:
     lines = ("format = 1", f"name = {_quoted(folder.resolve().name)}", f"time_zone = {_quoted(time_zone)}")
-    return "\n".join((*lines, 'units = "us"', 'season_start = "08-01"  # south of the equator "02-01"', ""))
+    start = "02-01" if south else "08-01"
+    season = f'season_start = "{start}"  # "08-01" north of the equator, "02-01" south of it'
+    return "\n".join((*lines, 'units = "us"', season, ""))
 
 
 def _fields_part(folder: Path, path: Path, fields: gpd.GeoDataFrame) -> str:

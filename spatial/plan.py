@@ -119,7 +119,9 @@ def _risks(fields: gpd.GeoDataFrame, season_days: pd.DataFrame, season: Season) 
         cut = fields["last_cut_date"] + pd.Timedelta(weeks=weeks)
         share = risk_of_cut(season_days, (cut - start).dt.days, fields["regrowth_days"])
         risks.append(list(zip(cut, share.round(3), strict=True)))
-    rows = [tuple(one for one in row if pd.notna(one[1])) for row in zip(*risks, strict=True)]
+    rows = [
+        tuple(one for one in row if pd.notna(one[0]) and pd.notna(one[1])) for row in zip(*risks, strict=True)
+    ]
     return pd.Series(rows, index=fields.index, dtype=object)
 
 

@@ -173,6 +173,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "out_of_time": ("last_cut_date",),
     "can_wait": ("last_cut_date", "horizon_end_date"),
     "no_crews": (),
+    "no_crew_reaches": (),
     "freeze_recorded": ("freeze_date",),
     "stage_not_early": ("stage",),
     # notes on the whole plan

@@ -14,18 +14,34 @@ from filelock import FileLock
 def swapped_in(folder: Path) -> Iterator[Path]:
     """Give an empty folder beside `folder`; when the block ends well, its files replace those of the same name.
 
-    Each file is swapped in whole; where the block raises, `folder` stays as it was. Raises OSError where the
-    place cannot be written to.
+    Where the block raises, or a file cannot be swapped in, `folder` is as it was. Raises OSError where the place
+    cannot be written to.
     """
     folder.parent.mkdir(parents=True, exist_ok=True)
     beside = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
     try:
         yield beside
         folder.mkdir(exist_ok=True)
-        for file in sorted(beside.iterdir()):
-            file.replace(folder / file.name)
+        _swap(sorted(beside.iterdir()), folder)
     finally:
         shutil.rmtree(beside, ignore_errors=True)
+
+
+def _swap(files: list[Path], folder: Path) -> None:
+    """Move the files into `folder`, the old ones of the same name aside; put all back where one cannot be moved."""
+    with tempfile.TemporaryDirectory(prefix=f".{folder.name}-old-", dir=folder.parent) as aside:
+        done: list[tuple[Path, Path]] = []
+        try:
+            for file in files:
+                target, old = folder / file.name, Path(aside) / file.name
+                if target.exists():
+                    target.replace(old)
+                done.append((target, old))
+                file.replace(target)
+        except BaseException:
+            for target, old in done:
+                old.replace(target) if old.exists() else target.unlink(missing_ok=True)
+            raise
 
 
 def write_new(path: Path, text: str) -> None:

@@ -2,6 +2,7 @@
 
 import re
 import shlex
+import shutil
 import sys
 from pathlib import Path
 
@@ -50,10 +51,8 @@ def commands() -> list[list[str]]:
 
 
 def test_the_tour_runs_as_written(tmp_path, monkeypatch, sample_folder):
-    (tmp_path / "sample_region").mkdir()
-    for path in sample_folder.iterdir():
-        if path.is_file():
-            (tmp_path / "sample_region" / path.name).write_bytes(path.read_bytes())
+    for name in ("sample_region", "mine"):
+        shutil.copytree(sample_folder, tmp_path / name, ignore=shutil.ignore_patterns("out"))
     (tmp_path / "fields.gpkg").write_bytes((sample_folder / "fields.gpkg").read_bytes())
     (tmp_path / "freeze.tif").write_bytes((sample_folder / "freeze_seasons.tif").read_bytes())
     monkeypatch.chdir(tmp_path)

@@ -41,6 +41,7 @@ function writeNotes() {
       lines(words.cautions, page.cautions),
       lines(words.notes, page.notes),
       lines(words.reading, [words.how_to_read, page.head.how_chance]),
+      lines(words.hay_of_clients, page.clients),
       ...page.rules.map((rules) => lines(rules.title, rules.lines)),
     ].filter(Boolean),
   );

@@ -128,7 +128,9 @@ def canopy_cm(
     `share` is that of the line which the grass may have grown.
     """
     from_height = stands["height_cm"] + share * grown.between_cm(stands["height_date"], until)
-    from_cut = numbers["stubble_cm"] + share * grown.between_cm(stands["previous_cut_date"], until)
+    from_cut = stands["cut_stubble_cm"].fillna(numbers["stubble_cm"]) + share * grown.between_cm(
+        stands["previous_cut_date"], until
+    )
     return from_height.fillna(from_cut)
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import geopandas as gpd
 import pandas as pd
 
+from spatial.agronomy.soil_newest import newest_values
 from spatial.agronomy.survey import survey_ph
 from spatial.reasons import Reason, reason
 from spatial.values import RatingScheme
@@ -30,7 +31,7 @@ def soil_flags(
     repeats of the same day averaged. A survey value never sets more than "sample here"; without tests and survey
     there are no flags.
     """
-    newest = _newest(tests, on).reindex(fields.index)
+    newest = newest_values(tests, on).reindex(fields.index)
     mapped = survey_ph(fields, survey, numbers["target_ph"])
     by_lab = newest["ph"].notna()
     rows = newest.join(mapped).join(numbers[["target_ph", "very_low_ph", "high_ph"]]).join(fields["grass"])
@@ -40,7 +41,7 @@ def soil_flags(
         {
             "soil_ph": newest["ph"].fillna(mapped["survey_ph"]),
             "soil_ph_origin": _origins(by_lab, mapped["survey_ph"].notna()),
-            "soil_ph_date": newest["sample_date"].where(by_lab),
+            "soil_ph_date": newest["ph_date"].where(by_lab),
             "flags": pd.Series(flags, index=fields.index, dtype=object),
         }
     )
@@ -52,14 +53,6 @@ def rating(scheme: RatingScheme, nutrient: str, value_mg_kg: float) -> str:
     # Half a thousandth of slack, or 60 lb/ac turned to 30.000000001 mg/kg would cross its own limit.
     over = sum(value_mg_kg > limit + 5e-4 for limit in limits)
     return scheme.ratings[over]
-
-
-def _newest(tests: pd.DataFrame, on: date) -> pd.DataFrame:
-    done = tests[(tests["field_id"] != "") & (tests["sample_date"] <= pd.Timestamp(on))]
-    latest = done[done["sample_date"] == done.groupby("field_id")["sample_date"].transform("max")]
-    how = {"ph": "mean", "p_mg_kg": "mean", "k_mg_kg": "mean", "mg_mg_kg": "mean"}
-    what = {"sample_date": "first", "extractant": "first", "soil_group": "first", "lab": "first"}
-    return latest.groupby("field_id").agg(how | what)
 
 
 def _origins(by_lab: pd.Series, by_survey: pd.Series) -> pd.Series:
@@ -74,7 +67,7 @@ def _flags(row: Any, schemes: tuple[RatingScheme, ...], on: date) -> tuple[Reaso
 
 def _ph_flags(row: Any) -> Iterable[Reason]:
     if pd.notna(row.ph):
-        values = {"ph": row.ph, "origin": "lab", "sample_date": row.sample_date}
+        values = {"ph": row.ph, "origin": "lab", "sample_date": row.ph_date}
         if row.ph < row.very_low_ph:
             yield reason("ph_very_low", target_ph=row.target_ph, **values)
         elif row.ph < row.target_ph:
@@ -88,41 +81,54 @@ def _ph_flags(row: Any) -> Iterable[Reason]:
 
 
 def _nutrient_flags(row: Any, schemes: tuple[RatingScheme, ...]) -> Iterable[Reason]:
-    values = {nutrient: getattr(row, f"{nutrient}_mg_kg") for nutrient in NUTRIENTS}
-    given = {nutrient: value for nutrient, value in values.items() if pd.notna(value)}
-    if not given:
-        return
-    scheme = _scheme_for(row, schemes)
-    if scheme is None:
-        yield reason(
-            "no_rating_scheme",
-            extractant=row.extractant or "an unnamed extractant",
-            soil_group=row.soil_group,
-        )
-        return
-    for nutrient, value in given.items():
-        if nutrient not in scheme.limits_mg_kg:
+    unrated = {}
+    for nutrient in NUTRIENTS:
+        value = getattr(row, f"{nutrient}_mg_kg")
+        if pd.isna(value):
             continue
-        word = rating(scheme, nutrient, value)
-        level = "low" if word in LOW else "medium" if word in MEDIUM else ""
-        if level:
-            yield reason(f"{nutrient}_{level}", rating=word, scheme=scheme.name, sample_date=row.sample_date)
+        extractant, soil_group, sampled = _test_of(row, nutrient)
+        scheme = _scheme_for(row.grass, extractant, soil_group, schemes)
+        if scheme is None:
+            unrated[extractant, soil_group] = reason(
+                "no_rating_scheme", extractant=extractant or "an unnamed extractant", soil_group=soil_group
+            )
+        elif nutrient in scheme.limits_mg_kg:
+            yield from _rated(scheme, nutrient, value, sampled)
+    yield from unrated.values()
+
+
+def _rated(
+    scheme: RatingScheme, nutrient: str, value_mg_kg: float, sampled: pd.Timestamp
+) -> Iterable[Reason]:
+    word = rating(scheme, nutrient, value_mg_kg)
+    level = "low" if word in LOW else "medium" if word in MEDIUM else ""
+    if level:
+        yield reason(f"{nutrient}_{level}", rating=word, scheme=scheme.name, sample_date=sampled)
+
+
+def _test_of(row: Any, nutrient: str) -> tuple[str, str, pd.Timestamp]:
+    """Return the extractant, soil group and date of the test that a nutrient's value comes from."""
+    return (
+        getattr(row, f"{nutrient}_extractant"),
+        getattr(row, f"{nutrient}_soil_group"),
+        getattr(row, f"{nutrient}_date"),
+    )
 
 
 def _old_flags(row: Any, on: date) -> Iterable[Reason]:
-    values = {"ph": row.ph, "k": row.k_mg_kg}
     for nutrient, oldest in OLD_DAYS.items():
-        if pd.notna(values[nutrient]) and (pd.Timestamp(on) - row.sample_date).days > oldest:
-            yield reason("soil_test_old", sample_date=row.sample_date, nutrient=nutrient)
+        sampled = getattr(row, f"{nutrient}_date")
+        if pd.notna(sampled) and (pd.Timestamp(on) - sampled).days > oldest:
+            yield reason("soil_test_old", sample_date=sampled, nutrient=nutrient)
 
 
-def _scheme_for(row: Any, schemes: tuple[RatingScheme, ...]) -> RatingScheme | None:
+def _scheme_for(
+    grass: str, extractant: str, soil_group: str, schemes: tuple[RatingScheme, ...]
+) -> RatingScheme | None:
     for scheme in schemes:
-        if _plain(scheme.extractant) != _plain(row.extractant) or row.grass not in (
-            scheme.grasses or (row.grass,)
-        ):
+        if _plain(scheme.extractant) != _plain(extractant) or grass not in (scheme.grasses or (grass,)):
             continue
-        if scheme.soil_group in ("", _plain_group(row.soil_group)):
+        if scheme.soil_group in ("", _plain_group(soil_group)):
             return scheme
     return None
 

@@ -26,9 +26,7 @@ def forecast_freezes(
     )
     found = found.astype({"forecast_freeze_date": "datetime64[ns]"})
     for day in (today + timedelta(days=1), today):
-        nights = (
-            outlook[outlook["date"] == day].drop_duplicates("area").set_index("area")["least_temperature_c"]
-        )
+        nights = outlook[outlook["date"] == day].groupby("area")["least_temperature_c"].min()
         least_c = fields["area"].map(nights.astype(float)).astype(float).fillna(nights.get("", float("nan")))
         least_c -= fields["cold_offset_c"].fillna(0.0)
         kills = in_fall & (least_c <= killing_freeze_c)
@@ -46,7 +44,7 @@ def dry_ahead(
     """
     found = pd.Series(True, index=fields.index, dtype=object)
     for day in pd.date_range(pd.Timestamp(on), periods=drying_days + 1):
-        rain = outlook[outlook["date"] == day].drop_duplicates("area").set_index("area")["rain_chance_share"]
+        rain = outlook[outlook["date"] == day].groupby("area")["rain_chance_share"].max()
         share = fields["area"].map(rain.astype(float)).astype(float).fillna(rain.get("", float("nan")))
         found = found.where(share.notna() | found.eq(False), None).where(~(share >= rain_limit_share), False)
     return found

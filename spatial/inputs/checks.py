@@ -1,5 +1,6 @@
 """A table the user brought, checked against its description: our names, inside units, all that is wrong at once."""
 
+import threading
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -12,6 +13,10 @@ from spatial.units import WRITTEN, written_names
 
 MOST_LISTED = 6
 MOST_SHOWN = 60  # letters of a bad value
+
+
+# The filters of warnings are one for the whole process: only one of our reads may change them at a time.
+WARNINGS_LOCK = threading.RLock()
 
 
 @dataclass(frozen=True)

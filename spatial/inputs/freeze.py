@@ -17,7 +17,7 @@ from rasterio.io import DatasetReader
 from rasterio.windows import Window as RasterWindow
 
 from spatial.errors import InputError, Problem
-from spatial.inputs.checks import Report, first_line
+from spatial.inputs.checks import WARNINGS_LOCK, Report, first_line
 from spatial.raster.cover import cell_values, cells_under
 from spatial.units import farmer_units, written_names
 from spatial.values import SAME_THRESHOLD_C, FreezeLayer, Grid, Window
@@ -75,10 +75,10 @@ def freeze_tags(raster: DatasetReader) -> dict[str, Any]:
 def open_raster(path: Path) -> Iterator[DatasetReader]:
     """Give the open raster; raises InputError where it cannot be opened, or is found damaged while it is read."""
     if not path.exists():
-        raise InputError([Problem(path.name, "", "is not there", "Check the name in region.toml")])
+        raise InputError([Problem(path.name, "", "is not there", "Check its name")])
     opened = False
     try:
-        with warnings.catch_warnings():
+        with WARNINGS_LOCK, warnings.catch_warnings():
             warnings.simplefilter("ignore", NotGeoreferencedWarning)  # told as a missing place
             with rasterio.open(path) as raster:
                 opened = True
@@ -100,7 +100,7 @@ def _layer(
     for key, known in (("kind", KINDS), ("day_count", DAY_COUNTS)):
         if said.get(key) not in known:
             cause = f"is {said[key]!r}" if key in said else "is not said"
-            report.refuse(path.name, key, cause, f"Say in region.toml: {key} = {' or '.join(known)}")
+            report.refuse(path.name, key, cause, f'Say in region.toml: {key} = "{known[0]}" or "{known[1]}"')
     threshold_c = _threshold_c(path.name, [section, tags], report)
     _check_no_freeze(path.name, raster, said.get("no_freeze_value"), report)
     chances, seasons = _bands(path.name, raster, said, report)

@@ -19,7 +19,7 @@ from shapely import MultiLineString, MultiPoint, MultiPolygon
 
 from spatial.errors import InputError, Problem
 from spatial.inputs.archives import openable
-from spatial.inputs.checks import Report, first_line, listed, row_numbers
+from spatial.inputs.checks import WARNINGS_LOCK, Report, first_line, listed, row_numbers
 
 LON_LAT = CRS.from_epsg(4326)
 KINDS = {"polygon": (3, 6), "line": (1, 5), "point": (0, 4)}  # shapely type ids: single and multi
@@ -59,7 +59,7 @@ def read_shapes(path: Path, report: Report, layer: str = "") -> gpd.GeoDataFrame
     Without `layer` it is the first that has shapes. Raises InputError where the file cannot be read.
     """
     if not path.exists():
-        raise InputError([Problem(str(path), "", "is not there", "Check the name in region.toml")])
+        raise InputError([Problem(str(path), "", "is not there", "Check its name")])
     try:
         with _told_warnings(path.name, report):
             if path.suffix.lower() in (".parquet", ".geoparquet"):
@@ -97,7 +97,7 @@ def mend(shapes: gpd.GeoDataFrame, file: str, names: Mapping[Any, str], report: 
 @contextmanager
 def _told_warnings(file: str, report: Report) -> Iterator[None]:
     """Turn what the libraries warn of into lines of the report; that heights and measures go is promised."""
-    with warnings.catch_warnings(record=True) as warned:
+    with WARNINGS_LOCK, warnings.catch_warnings(record=True) as warned:
         warnings.simplefilter("always")
         yield
     said = [first_line(warning.message) for warning in warned if isinstance(warning.message, Warning)]

@@ -32,6 +32,14 @@ _NOTHING: dict[str, Any] = {
     "may_burn": False,
 }
 
+IN_ORDER = (
+    ("stubble_cm", "target_height_cm"),
+    ("least_regrowth_days", "regrowth_days"),
+    ("short_freeze_cut_height_cm", "freeze_cut_height_cm"),
+    ("very_low_ph", "target_ph"),
+    ("target_ph", "high_ph"),
+)
+
 Said = dict[str, tuple[Any, str]]  # of a grass, by our name of the number: value in inside units, and source
 
 
@@ -153,10 +161,25 @@ def _grass(
         mend = 'Give it, or start with like = "..."'
         report.refuse(f"grass {name!r}", ", ".join(missing), "is not given", mend)
         return None
+    if fault := _order_fault({key: value for key, (value, _source) in said.items()}):
+        report.refuse(f"grass {name!r}", *fault)
+        return None
     shown = words[name].get("name", name.replace("_", " "))
     values = {key: value for key, (value, _source) in said.items()}
     sources = {key: source for key, (_value, source) in said.items() if source}
     return Grass(grass=name, name=shown, sources=sources, **values)
+
+
+def _order_fault(values: Mapping[str, Any]) -> tuple[str, str, str] | None:
+    """Return the place, cause and mend of the first pair of numbers that stand in the wrong order."""
+    for lower, higher in IN_ORDER:
+        if values[lower] > values[higher] or (lower == "stubble_cm" and values[lower] == values[higher]):
+            return (
+                f"{lower}, {higher}",
+                f"are {values[lower]:g} and {values[higher]:g}",
+                f"{lower} is the lower",
+            )
+    return None
 
 
 def _likes(name: str, words: Mapping[str, Mapping[str, str]], report: Report) -> list[str]:

@@ -28,7 +28,7 @@ OF_A_FIELD_OR_AREA = {"killing_freeze", "fall_armyworm", "stem_maggot"}
 def read_season_log(folder: Path, section: dict[str, Any], report: Report) -> pd.DataFrame:
     """Return the facts of a region's log in the order they were written; none where there is no log yet."""
     path = log_path(folder, section)
-    if not path.exists():
+    if not path.exists() or path.stat().st_size == 0:
         if "file" in section:
             report.tell(path.name, "", "is not there yet", "The first fact that is recorded starts it")
         return empty_table(SEASON_LOG)

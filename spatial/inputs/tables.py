@@ -43,7 +43,7 @@ def read_csv(path: Path, report: Report) -> pd.DataFrame | None:
         with path.open(encoding="utf-8-sig", newline="") as file:
             rows = _filled_rows(csv.reader(file, skipinitialspace=True, strict=True))
     except FileNotFoundError:
-        report.refuse(path.name, "", "is not there", "Check the name in region.toml")
+        report.refuse(path.name, "", "is not there", "Check its name")
     except UnicodeDecodeError:
         report.refuse(path.name, "", "is not UTF-8 text", "Save it as CSV, UTF-8")
     except (csv.Error, OSError) as error:

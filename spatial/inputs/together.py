@@ -12,6 +12,9 @@ from spatial.inputs.freeze import check_cells
 from spatial.units import farmer_units
 from spatial.values import SAME_THRESHOLD_C, FreezeLayer, Grass
 
+MIDYEAR = 6  # a season that begins by June is a southern one
+FAR_YARD_DEG = 5.0  # a yard farther than this from the fields is a mistake: from memory
+
 
 class Parts(Protocol):
     """The parts of a region that must fit each other."""
@@ -37,6 +40,14 @@ class Parts(Protocol):
         """Return the outlook with its `area`."""
 
     @property
+    def crews(self) -> pd.DataFrame:
+        """Return the crews with yard_lon and yard_lat."""
+
+    @property
+    def season_start(self) -> tuple[int, int]:
+        """Return the month and day on which a season begins."""
+
+    @property
     def season_log(self) -> pd.DataFrame:
         """Return the season log with `field_id` and `area`."""
 
@@ -44,6 +55,8 @@ class Parts(Protocol):
 def check_together(region: Parts, report: Report) -> None:
     """Report unknown grasses, a freeze layer that does not serve them, and rows about fields or areas not there."""
     _check_grasses(region, report)
+    _check_hemisphere(region, report)
+    _check_yards(region, report)
     if region.freeze is not None:
         _check_threshold(region, region.freeze, report)
         check_cells(region.freeze, region.fields, report)
@@ -51,6 +64,29 @@ def check_together(region: Parts, report: Report) -> None:
         _tell_strangers(part, "field", table["field_id"], region.fields.index, report)
     for part, table in (("outlook", region.outlook), ("season_log", region.season_log)):
         _tell_strangers(part, "area", table["area"], region.fields["area"], report)
+
+
+def _check_hemisphere(region: Parts, report: Report) -> None:
+    if region.fields.empty:
+        return
+    south, starts_early = region.fields.total_bounds[3] < 0, region.season_start[0] <= MIDYEAR
+    if south != starts_early:
+        where, start = ("south", "02-01") if south else ("north", "08-01")
+        cause = f"does not fit fields {where} of the equator"
+        report.refuse("region.toml", "season_start", cause, f'Write season_start = "{start}"')
+
+
+def _check_yards(region: Parts, report: Report) -> None:
+    if region.fields.empty or region.crews.empty:
+        return
+    west, south, east, north = region.fields.total_bounds
+    lon, lat = region.crews["yard_lon"], region.crews["yard_lat"]
+    near = lon.between(west - FAR_YARD_DEG, east + FAR_YARD_DEG) & lat.between(
+        south - FAR_YARD_DEG, north + FAR_YARD_DEG
+    )
+    for crew in region.crews.index[~near & lon.notna() & lat.notna()]:
+        mend = "Check yard_lon and yard_lat; are they swapped?"
+        report.refuse("crews", f"crew {crew!r}", "has its yard far from every field", mend)
 
 
 def with_grass_codes(fields: gpd.GeoDataFrame, grasses: Mapping[str, Grass]) -> gpd.GeoDataFrame:

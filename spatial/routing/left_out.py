@@ -54,7 +54,7 @@ def unfit_codes(
     (crew-days, fields).
     """
     tests = (~near_road, ~reached.any(axis=0), ~may.any(axis=0), parts == 0)
-    codes = ("unreachable", "no_crews", "no_workable_day", "too_big_for_window")
+    codes = ("unreachable", "no_crew_reaches", "no_workable_day", "too_big_for_window")
     return np.select(tests, codes, default="").astype("object")
 
 

@@ -3,6 +3,7 @@
 import hashlib
 import json
 import shutil
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -45,7 +46,7 @@ def test_the_json_has_the_promised_keys(document):
         "last_cut_date", "last_cut_limit", "ready_date", "days_left", "stage", "urgency", "advice", "soil_ph",
         "flags", "crew", "cut_date", "cut_kind", "why_not",
     ]  # fmt: skip
-    assert list(document["route"][0]) == [
+    assert list(document["route"][0])[:9] == [
         "crew", "date", "stop", "field_id", "cut_kind", "start", "end", "travel_min", "area_ha",
     ]  # fmt: skip
 
@@ -125,3 +126,20 @@ def test_the_same_region_gives_the_same_bytes(change, out, sample_folder, tmp_pa
         if not same_but_for_the_made_on_line(out / name, tmp_path / "out" / name)
     ]
     assert different == []
+
+
+def test_an_annual_a_field_without_grass_and_one_off_the_layer_are_planned_and_written(region, tmp_path):
+    fields = region.fields.copy()
+    fields.loc["BH-01", "grass"] = "pearl_millet"
+    fields.loc["BH-02", "grass"] = ""
+    far = fields.geometry.where(fields.index != "BH-04", fields.geometry.translate(xoff=9.0))
+    plan = make_plan(replace(region, fields=fields.set_geometry(far)), settings_with(ON, region.settings))
+    export(plan, tmp_path / "out", datetime(2026, 9, 8, 6, 30))  # noqa: DTZ001 - as above
+    rows = {
+        row["field_id"]: row
+        for row in json.loads((tmp_path / "out" / "plan.json").read_text("utf-8"))["fields"]
+    }
+    assert "An annual" in rows["BH-01"]["advice"]
+    assert "No grass is named" in rows["BH-02"]["advice"]
+    assert "No freeze data here" in rows["BH-04"]["advice"]
+    assert [rows[name]["risk"] for name in ("BH-01", "BH-02", "BH-04")] == [[], [], []]

@@ -24,7 +24,7 @@ def fields_of(**columns: list[object]) -> pd.DataFrame:
     count = len(next(iter(columns.values())))
     plain: dict[str, object] = {
         "grass": "hybrid_bermudagrass", "stubble_cm": np.nan, "height_cm": np.nan, "height_date": pd.NaT,
-        "previous_cut_date": pd.NaT, "area": "", "cold_offset_c": np.nan, "intent": "hay",
+        "previous_cut_date": pd.NaT, "cut_stubble_cm": np.nan, "area": "", "cold_offset_c": np.nan, "intent": "hay",
     }  # fmt: skip
     index = pd.Index(list("abcdefghijklmnopqrstuvwxyz"[:count]), name="field_id")
     table = pd.DataFrame(plain | columns, index=index)

@@ -246,7 +246,7 @@ def test_a_file_of_rubbish_is_one_line(tmp_path, name):
 
 
 def test_an_absent_file_is_one_line(tmp_path):
-    assert read(tmp_path / "f.tif", **SAID)[1] == ["f.tif: is not there. Check the name in region.toml"]
+    assert read(tmp_path / "f.tif", **SAID)[1] == ["f.tif: is not there. Check its name"]
 
 
 def damaged(path):

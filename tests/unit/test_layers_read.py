@@ -151,7 +151,7 @@ def test_a_zip_cut_short_is_one_line(tmp_path):
 
 def test_an_absent_file_is_one_line(tmp_path):
     (line,) = refusal(tmp_path / "none.gpkg")
-    assert line.endswith("none.gpkg: is not there. Check the name in region.toml")
+    assert line.endswith("none.gpkg: is not there. Check its name")
 
 
 def test_a_shapefile_without_its_index_is_read_and_told(tmp_path):

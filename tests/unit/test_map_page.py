@@ -149,7 +149,7 @@ def test_the_data_cannot_end_its_script(tree: Any) -> None:
 
 
 def test_fields_come_by_urgency_then_days_left_then_name_of_field(plan: Plan) -> None:
-    assert list(fields_in(plan)) == ["F4", "F1", "F2", "F3", "F5", "F6"]
+    assert list(fields_in(plan)) == ["F1", "F2", "F3", "F5", "F4", "F6"]
 
 
 def test_the_legend_counts_every_field_once(plan: Plan) -> None:

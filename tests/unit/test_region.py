@@ -2,6 +2,7 @@
 
 import shutil
 
+import geopandas as gpd
 import pytest
 import shapely
 
@@ -48,6 +49,12 @@ def test_the_southern_season_starts_in_february(tmp_path):
     write_region(tmp_path)
     text = (tmp_path / "region.toml").read_text(encoding="utf-8")
     write_text(tmp_path / "region.toml", 'season_start = "02-01"\n' + text)
+    with pytest.raises(InputError, match="does not fit fields north of the equator"):
+        read_region(tmp_path)
+    fields = gpd.read_file(tmp_path / "fields.gpkg")
+    fields.translate(yoff=-66).to_frame("geometry").join(fields.drop(columns="geometry")).to_file(
+        tmp_path / "fields.gpkg"
+    )
     assert read_region(tmp_path).season_start == (2, 1)
 
 

@@ -106,3 +106,32 @@ def test_no_soil_information_at_all_is_no_flag_on_every_field():
 
 def test_a_field_off_the_survey_asks_for_a_sample():
     assert codes(flagged(survey=survey_of((-84.0, -83.9, 5.2)))) == ["sample_soil"]
+
+
+def test_a_later_test_of_another_nutrient_hides_nothing():
+    later = lab(sample_date="2026-05-01", k_mg_kg=30.0, extractant="Mehlich-3")
+    row = flagged(samples(lab(ph=5.1), later))
+    assert (row["soil_ph"], row["soil_ph_origin"]) == (5.1, "lab")
+    assert codes(row) == ["ph_very_low", "k_low"]
+
+
+def test_two_extractants_of_one_day_are_never_averaged_and_their_order_does_not_count():
+    one = lab(ph=6.5, k_mg_kg=45.0, extractant="Mehlich-1", soil_group="piedmont")
+    other = lab(ph=6.5, k_mg_kg=145.0, extractant="Mehlich-3")
+    assert codes(flagged(samples(one, other))) == codes(flagged(samples(other, one))) == ["k_low"]
+
+
+@pytest.mark.parametrize(("days", "code"), [(365, []), (366, ["soil_test_old"])])
+def test_potassium_is_old_after_a_year(days, code):
+    sampled = f"{pd.Timestamp(ON) - pd.Timedelta(days=days):%Y-%m-%d}"
+    assert (
+        codes(flagged(samples(lab(k_mg_kg=300.0, extractant="Mehlich-3", sample_date=sampled), lab(ph=6.5))))
+        == code
+    )
+
+
+def test_a_bermudagrass_scheme_rates_no_other_grass():
+    row = flagged(
+        samples(lab(ph=6.5, k_mg_kg=30.0, extractant="Mehlich-1", soil_group="piedmont")), grass="bahiagrass"
+    )
+    assert codes(row) == ["no_rating_scheme"]

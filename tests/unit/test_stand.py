@@ -70,3 +70,17 @@ def test_a_height_counts_as_seen_for_two_weeks():
 def test_a_label_that_has_run_out_closes_nothing():
     log = log_of(("2026-08-20", "sprayed_until", "a", "", "2026-09-07"))
     assert stands_on(fields_of(area=[""]), log, ON, SEASON, YEAR)["closed_until_date"].isna().all()
+
+
+def test_grazing_brings_a_stand_down_as_a_cut_does():
+    fields = fields_of(previous_cut_date=days_of("07-01"), height_cm=[30.0], height_date=days_of("08-20"))
+    stands = stands_on(fields, log_of(("2026-09-07", "grazed", "a", "", "")), ON, SEASON, YEAR)
+    assert stands["previous_cut_date"].tolist() == days_of("09-07")
+    assert stands["height_cm"].isna().all()
+
+
+def test_a_height_without_a_date_gives_way_to_what_the_log_knows():
+    fields = fields_of(height_cm=[30.0, 30.0], area=["", ""])
+    stands = stands_on(fields, log_of(("2026-09-07", "cut", "a", "", "12.5")), ON, SEASON, YEAR)
+    assert stands["height_cm"].isna().tolist() == [True, False]
+    assert stands["cut_stubble_cm"].tolist()[0] == 12.5

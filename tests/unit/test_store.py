@@ -94,3 +94,27 @@ def test_lines_written_at_the_same_time_are_all_kept_whole(tmp_path):
     lines = (tmp_path / "log.csv").read_text(encoding="utf-8").splitlines()
     assert lines[0] == HEADING
     assert sorted(lines[1:]) == sorted(f"{w}-{n},cut" for w in range(4) for n in range(10))
+
+
+def test_where_one_file_cannot_be_swapped_in_all_the_old_ones_stay(tmp_path, monkeypatch):
+    folder = tmp_path / "out"
+    folder.mkdir()
+    for name in ("a.txt", "b.txt"):
+        (folder / name).write_text("old")
+    real = Path.replace
+
+    def held_open(self: Path, target: Path) -> Path:
+        if target == folder / "b.txt" and self.read_text() == "new":
+            raise PermissionError(13, "held open elsewhere")
+        return real(self, target)
+
+    monkeypatch.setattr(Path, "replace", held_open)
+    with pytest.raises(PermissionError), swapped_in(folder) as beside:
+        write_all(beside, "new")
+    assert {path.name: path.read_text() for path in folder.iterdir()} == {"a.txt": "old", "b.txt": "old"}
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+
+
+def write_all(folder: Path, text: str) -> None:
+    for name in ("a.txt", "b.txt", "c.txt"):
+        (folder / name).write_text(text)

@@ -62,7 +62,7 @@ def test_a_file_that_is_no_such_table_is_one_line(tmp_path, text, encoding, caus
 
 def test_an_absent_file_is_one_line(tmp_path):
     found, wrong = read(tmp_path / "none.csv")
-    assert wrong == ["none.csv: is not there. Check the name in region.toml"]
+    assert wrong == ["none.csv: is not there. Check its name"]
     assert list(found.columns) == [column.name for column in CLIENTS]
 
 
