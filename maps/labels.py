@@ -182,6 +182,7 @@ _BY_NAME: dict[str, Callable[[Any], str]] = {
     "error_days": _days,
     "drying_days": _days,
     "by_date": day_in_year,
+    "dates": lambda dates: ", ".join(map(day, dates)),
     "start_date": day_in_year,
     "circuity": lambda value: f"{value:g}",
 }

@@ -49,6 +49,7 @@ PAGE: Mapping[str, str] = {
     "other_chances": "Last cut at other chances of the freeze",
     "risk": "Cut on this day, the freeze comes too soon in",
     "fewer_than_one": "fewer than 1",
+    "with_error": "{date}, give or take {days} d",
     "too_soon": "{falls} falls of 10",
     "hay": "Hay",
     "jobs": "Jobs of the season",

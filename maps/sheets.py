@@ -14,6 +14,7 @@ Row = dict[str, Any]
 Section = dict[str, Any]  # "title" with "lines" (sentences) or "pairs" (a label and its value)
 
 
+WEEK = 7  # days between the lines of the risk
 FEW_SHARE = 0.095  # under it a share is fewer than 1 fall of 10
 
 
@@ -95,18 +96,26 @@ def _dates(row: Row, settings: Settings) -> list[tuple[str, str]]:
 
 
 def _other_chances(row: Row) -> list[tuple[str, str]]:
-    """Return the last-cut date at each chance shown, as a pair of words and date."""
+    """Return the last-cut date at each chance shown, with the error of its freeze date."""
     return [
-        (labels.chance_words(percent / 100), labels.day(row.get(f"last_cut_{percent}_date")))
-        for percent in (10, 20, 30, 50)
+        (labels.chance_words(chance), _with_error(labels.day(last_cut), error_days))
+        for chance, _freeze_date, last_cut, error_days in row.get("by_chance") or ()
     ]
+
+
+def _with_error(date: str, error_days: float) -> str:
+    return (
+        date
+        if not date or pd.isna(error_days)
+        else PAGE["with_error"].format(date=date, days=max(1, round(error_days)))
+    )
 
 
 def _risk(row: Row) -> list[tuple[str, str]]:
     """Return for cuts a week apart in how many falls of 10 the freeze came too soon after."""
     return [
         (labels.day(cut_date), PAGE["too_soon"].format(falls=_falls(share)))
-        for cut_date, share in row.get("risk") or ()
+        for cut_date, share in (row.get("risk") or ())[::WEEK]
     ]
 
 

@@ -54,6 +54,7 @@ FIELD_KEYS = (
     "hay_low_t_ha",
     "hay_high_t_ha",
     "hay",
+    "by_chance",
     "risk",
     "tasks",
     "stand_record",
@@ -71,6 +72,7 @@ ROUTE_KEYS = (
     "part",
     "parts",
 )
+CHANCE_KEYS = ("chance", "killing_freeze_date", "last_cut_date", "error_days")
 US_OF = {"_t_ha": "_tons_ac", "_ha": "_ac", "_cm": "_in"}
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -86,8 +88,7 @@ def field_table(plan: Plan) -> pd.DataFrame:
     table["flags"] = [" ".join(flag["reason"] for flag in flags) for flags in table["flags"]]
     for name in ("tasks", "stand_record"):
         table[name] = table[name].map(" ".join)
-    risks = [[f"{one['cut_date']}: {one['share']:.0%}" for one in risk] for risk in table["risk"]]
-    return table.assign(risk=[" ".join(risk) for risk in risks])
+    return table.drop(columns=["risk", "by_chance"])  # a table in a cell is of no use; plan.json has them
 
 
 def write_route_csv(plan: Plan, path: Path, _made_on: datetime) -> None:
@@ -139,6 +140,7 @@ def _field_row(row: Mapping[Any, Any], units: str) -> dict[str, Any]:
         "advice": sentences((*row["advice"], *row["mind"]), units),
         "why": sentences(row["why"], units),
         "hay": sentences(row["hay"], units),
+        "by_chance": [dict(zip(CHANCE_KEYS, map(_plain, one), strict=True)) for one in row["by_chance"]],
         "risk": [{"cut_date": f"{cut_date:%Y-%m-%d}", "share": share} for cut_date, share in row["risk"]],
         "tasks": [sentence(job, units) for job in row["tasks"]],
         "stand_record": [sentence(one, units) for one in row["stand_record"]],

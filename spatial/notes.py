@@ -79,3 +79,12 @@ def _outlook(region: Region, settings: Settings) -> Iterator[Reason]:
         yield reason("note_outlook_stale", last_date=last)
     elif last < horizon_end:
         yield reason("note_outlook_ends", last_date=last)
+
+
+def idle_days(workdays: pd.DataFrame, region: Region, settings: Settings) -> Iterator[Reason]:
+    """Give the days of the outlook on which no crew can mow, where there are crews and some days."""
+    days = pd.date_range(settings.on, periods=settings.horizon_days)
+    told = days[days.isin(region.outlook["date"])]
+    idle = [day for day in told if day not in set(workdays["date"])]
+    if idle and not region.crews.empty:
+        yield reason("note_idle_days", dates=tuple(idle))

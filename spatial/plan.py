@@ -8,12 +8,13 @@ import pandas as pd
 
 from spatial.agronomy.advice import advice, short_freeze_cut_last
 from spatial.agronomy.calendar import season_calendar
-from spatial.agronomy.deadline import days_left, last_cuts, last_cuts_at, risk_of_cut, stages
+from spatial.agronomy.deadline import days_left, last_cuts, stages
 from spatial.agronomy.grass import grass_numbers
 from spatial.agronomy.hay import expected_hay, hay_quality, hay_reasons
 from spatial.agronomy.hay_need import hay_need, need_reasons
 from spatial.agronomy.pests import eaten_cm, pest_reasons
 from spatial.agronomy.regrowth import Growth, canopy_cm, growth, ready_dates
+from spatial.agronomy.risk import cuts_by_chance, risk_curves
 from spatial.agronomy.season_facts import green_up_dates
 from spatial.agronomy.soil import soil_flags
 from spatial.agronomy.stand import stands_on
@@ -27,7 +28,7 @@ from spatial.climate.frost import killing_freezes
 from spatial.climate.seasons import Season, growing_year, season_of
 from spatial.errors import Tell, quiet
 from spatial.inputs.region import Region
-from spatial.notes import notes
+from spatial.notes import idle_days, notes
 from spatial.reasons import Reason
 from spatial.routing.check_route import check_route
 from spatial.routing.route import CuttingRoute, cutting_route
@@ -35,7 +36,6 @@ from spatial.routing.urgency import urgency_class
 from spatial.routing.workdays import workable_days
 from spatial.settings import Settings
 
-RISK_WEEKS = range(-3, 5)  # around the last-cut date
 LATITUDE_STEP_DEG = 0.1  # day length changes by less than half a minute over it in fall
 
 
@@ -71,18 +71,22 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     fields = fields.join(killing_freezes(fields, region.freeze, season, settings))
     chances = freeze_chances(fields, region.freeze, sorted({*SHOWN_CHANCES, settings.chance}), season)
     fields = fields.join(last_cuts(fields, numbers, grown))
-    fields = fields.join(_at_chances(fields, chances, numbers, grown, settings, season))
+    fields = fields.join(risk_curves(fields, chances.season_days, season.start))
+    fields = fields.join(_at_chances(fields, chances, numbers, grown, settings))
     fields = _with_stand(fields, numbers, grown, region, season, settings)
     tell("soil", 0.0)
     fields = fields.join(
         soil_flags(fields, numbers, region.soil_tests, region.survey, region.schemes, settings.on)
     )
-    route = _checked_route(fields, region, settings, tell)
+    workdays = workable_days(
+        region.crews, region.outlook, sorted(set(fields["area"])), region.drying_days, settings
+    )
+    route = _checked_route(fields, region, workdays, settings, tell)
     fields = fields.join(route.fields)
     clients, fields = _with_hay(fields, numbers, grown, region, settings)
     fields = _with_words(fields, numbers, region, season, settings)
     tell("plan", 1.0)
-    said = (*notes(fields, clients, region, settings), *route.notes)
+    said = (*notes(fields, clients, region, settings), *idle_days(workdays, region, settings), *route.notes)
     return Plan(region, settings, season, _known_only(fields), route.stops, chances, clients, said)
 
 
@@ -95,34 +99,15 @@ def _growth(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, region: Region, sea
 
 
 def _at_chances(
-    fields: gpd.GeoDataFrame,
-    chances: FreezeChances,
-    numbers: pd.DataFrame,
-    grown: Growth,
-    settings: Settings,
-    season: Season,
+    fields: gpd.GeoDataFrame, chances: FreezeChances, numbers: pd.DataFrame, grown: Growth, settings: Settings
 ) -> pd.DataFrame:
-    """Return last_cut_10_date and so on at each chance shown, the chosen one's error, and the risk of each week."""
-    dates = last_cuts_at(chances.dates[list(SHOWN_CHANCES)], fields["freeze_cover_share"], numbers, grown)
-    named = dates.set_axis([f"last_cut_{round(100 * chance)}_date" for chance in SHOWN_CHANCES], axis=1)
-    return named.assign(
-        watch_freeze_date=chances.dates[SHOWN_CHANCES[0]],
-        freeze_error_days=chances.error_days[settings.chance],
-        risk=_risks(fields, chances.season_days, season),
+    """Return what the fields' dates are at each chance shown, and the error of the chosen one."""
+    shown = list(SHOWN_CHANCES)
+    cuts = cuts_by_chance(
+        chances.dates[shown], chances.error_days[shown], fields["freeze_cover_share"], numbers, grown
     )
-
-
-def _risks(fields: gpd.GeoDataFrame, season_days: pd.DataFrame, season: Season) -> pd.Series:
-    """Return for each field (cut date, share of seasons whose freeze came too soon after it), a week apart."""
-    start, risks = pd.Timestamp(season.start), []
-    for weeks in RISK_WEEKS:
-        cut = fields["last_cut_date"] + pd.Timedelta(weeks=weeks)
-        share = risk_of_cut(season_days, (cut - start).dt.days, fields["regrowth_days"])
-        risks.append(list(zip(cut, share.round(3), strict=True)))
-    rows = [
-        tuple(one for one in row if pd.notna(one[0]) and pd.notna(one[1])) for row in zip(*risks, strict=True)
-    ]
-    return pd.Series(rows, index=fields.index, dtype=object)
+    watch = chances.dates[SHOWN_CHANCES[0]]
+    return cuts.assign(watch_freeze_date=watch, freeze_error_days=chances.error_days[settings.chance])
 
 
 def _with_stand(
@@ -162,9 +147,9 @@ def _with_stand(
     )
 
 
-def _checked_route(fields: gpd.GeoDataFrame, region: Region, settings: Settings, tell: Tell) -> CuttingRoute:
-    areas = sorted(set(fields["area"]))
-    workdays = workable_days(region.crews, region.outlook, areas, region.drying_days, settings)
+def _checked_route(
+    fields: gpd.GeoDataFrame, region: Region, workdays: pd.DataFrame, settings: Settings, tell: Tell
+) -> CuttingRoute:
     route = cutting_route(fields, region.roads, region.crews, workdays, settings, tell)
     faults = check_route(route.stops, fields, region.crews, workdays, route.travel, settings)
     if faults:

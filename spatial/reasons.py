@@ -52,6 +52,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "weedy_clean_machine": (),
     "promised_by": ("promised_by_date",),
     "promise_after_last_cut": ("promised_by_date", "last_cut_date"),
+    "freeze_in_outlook": ("freeze_date", "least_c"),
     "sprayed_until": ("until_date",),
     # how much hay, how good, and who is short of it
     "hay_expected": ("low_t_ha", "high_t_ha"),
@@ -187,6 +188,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "note_unreachable": ("count", "gap_m"),
     "note_far_gates": ("count", "gap_m"),
     "note_yard_unreachable": ("crew", "gap_m"),
+    "note_idle_days": ("dates",),
     "note_outlook_ends": ("last_date",),
     "note_statistics": ("chance", "seasons"),
     "note_hay_not_counted": ("count",),

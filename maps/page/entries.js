@@ -9,11 +9,10 @@ function writeFields() {
 
 function writeList() {
   dropEntries("fields");
-  const groups = looksOf(chosen.by).map((look) => {
-    const fields = page.fields.filter((field) => lookOf(field) === look);
-    return fields.length > 0 ? group(look, fields) : null;
-  });
-  byId("list").replaceChildren(...groups.filter(Boolean));
+  // The groups come in the order of the fields, so that those which can still be cut are on top.
+  const looks = [...new Set(page.fields.map((field) => lookOf(field)))];
+  const groups = looks.map((look) => group(look, page.fields.filter((field) => lookOf(field) === look)));
+  byId("list").replaceChildren(...groups);
   showEntries();
 }
 

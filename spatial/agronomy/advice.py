@@ -216,6 +216,8 @@ def _owner(row: Any, settings: Settings) -> Iterator[Reason]:
     early = row.stage in ("growing", "ready")
     if row.weedy and early and row.intent in ("hay", "overseeded"):
         yield reason("weedy_clean_machine")
+    if early and pd.notna(row.next_freeze_date):
+        yield reason("freeze_in_outlook", freeze_date=row.next_freeze_date, least_c=row.next_freeze_c)
     if pd.notna(row.closed_until_date):
         yield reason("sprayed_until", until_date=row.closed_until_date)
     if pd.notna(row.promised_by_date) and early:

@@ -49,28 +49,6 @@ def _two_cuts_by(last: pd.Series, numbers: pd.DataFrame, grown: Growth) -> pd.Se
     return pd.concat([by_days, grown.last_start(need_cm, last)], axis=1).min(axis=1, skipna=False)
 
 
-def last_cuts_at(
-    freeze_dates: pd.DataFrame, cover: pd.Series, numbers: pd.DataFrame, grown: Growth
-) -> pd.DataFrame:
-    """Return the last-cut date at each chance, one column for each column of `freeze_dates`."""
-    found = {}
-    for chance, dates in freeze_dates.items():
-        freezes = pd.DataFrame({"killing_freeze_date": dates, "freeze_cover_share": cover})
-        found[chance] = last_cuts(freezes, numbers, grown)["last_cut_date"]
-    return pd.DataFrame(found, index=freeze_dates.index)
-
-
-def risk_of_cut(season_days: pd.DataFrame, cut_days: pd.Series, days: pd.Series) -> pd.Series:
-    """Return the share of past seasons whose freeze came before a cut had regrown for `days` days.
-
-    `season_days` (fields, seasons): days since the season's first day, +inf no freeze, NaN not known; `cut_days`
-    on the same count. NaN where no season is known.
-    """
-    known = season_days.notna().sum(axis=1)
-    too_soon = season_days.lt(cut_days + days, axis=0).sum(axis=1)
-    return too_soon / known.where(known > 0)
-
-
 def days_left(last_cut_dates: pd.Series, on: date) -> pd.Series:
     """Return the days from `on` to the last-cut date, negative when it has passed; Int64, <NA> where unknown."""
     return (last_cut_dates - pd.Timestamp(on)).dt.days.astype("Int64")

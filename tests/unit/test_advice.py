@@ -21,7 +21,8 @@ PLAIN = {
     "closed_until_date": pd.NaT, "promised_by_date": pd.NaT, "killing_freeze_recorded_date": pd.NaT,
     "green_up_date": pd.NaT, "height_date": pd.Timestamp("2026-11-07"),
     "canopy_low_cm": 15.0, "canopy_high_cm": 35.0, "dry_ahead": None, "weeds_now": False,
-    "forecast_freeze_date": pd.NaT, "forecast_least_c": np.nan, "growth_end_date": pd.Timestamp("2026-11-06"),
+    "forecast_freeze_date": pd.NaT, "next_freeze_date": pd.NaT, "next_freeze_c": np.nan,
+    "forecast_least_c": np.nan, "growth_end_date": pd.Timestamp("2026-11-06"),
     "target_height_cm": 20.32, "freeze_height_low_cm": 12.0, "freeze_height_high_cm": 24.0, "freeze_cut": True,
     "freeze_cut_height_cm": 20.32, "short_freeze_cut_height_cm": 15.24, "freeze_seasons": 30, "drying_days": 4,
     "freeze_cover_share": 1.0, "freeze_error_days": 3.6, "cold_offset_c": np.nan, "weak_evidence": False,
@@ -187,6 +188,12 @@ def test_a_promise_is_weighed_against_today_and_the_last_cut():
     assert "promise_after_last_cut" in told("mind", promised_by_date=pd.Timestamp("2026-10-10"))
     assert "promised_by" in told("mind", promised_by_date=pd.Timestamp("2026-09-20"))
     assert "promise_missed" in told("mind", promised_by_date=pd.Timestamp("2026-09-01"))
+
+
+def test_a_freeze_further_ahead_in_the_outlook_is_told_before_an_early_cut():
+    ahead = {"next_freeze_date": pd.Timestamp("2026-09-14"), "next_freeze_c": -3.0}
+    assert "freeze_in_outlook" in told("mind", **ahead)
+    assert "freeze_in_outlook" not in told("mind", stage="leave_standing", **ahead)
 
 
 def test_pests_seen_are_told():
