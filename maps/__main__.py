@@ -186,7 +186,12 @@ def record(
     facts = facts_of(days, measures, note, today, field, area)
     path = write(region, read_region_file(folder, Report()), *facts)
     for fact in facts:
-        print(f"Recorded in {path}: {fact.fact} {field or area} {fact.date}")
+        later = (
+            " (a day still to come: plans count it from then on)"
+            if fact.date > _today(region.time_zone)
+            else ""
+        )
+        print(f"Recorded in {path}: {fact.fact} {field or area} {fact.date}{later}")
 
 
 def _with_settings(command: Callable[..., None]) -> Callable[..., None]:

@@ -60,10 +60,20 @@ def check_together(region: Parts, report: Report) -> None:
     if region.freeze is not None:
         _check_threshold(region, region.freeze, report)
         check_cells(region.freeze, region.fields, report)
+    _tell_repeats(region.outlook, report)
     for part, table in (("soil_tests", region.soil_tests), ("season_log", region.season_log)):
         _tell_strangers(part, "field", table["field_id"], region.fields.index, report)
     for part, table in (("outlook", region.outlook), ("season_log", region.season_log)):
         _tell_strangers(part, "area", table["area"], region.fields["area"], report)
+
+
+def _tell_repeats(outlook: pd.DataFrame, report: Report) -> None:
+    repeated = outlook[outlook.duplicated(["date", "area"])].drop_duplicates(["date", "area"])
+    for row in repeated.itertuples():
+        place = f"{row.date:%Y-%m-%d} {row.area}".strip()
+        report.tell(
+            "outlook", place, "stands in more than one row", "The rainier and the colder count; keep one"
+        )
 
 
 def _check_hemisphere(region: Parts, report: Report) -> None:

@@ -282,3 +282,11 @@ def test_the_same_folder_read_twice_gives_the_same_region(tmp_path):
     folder = write_region(tmp_path, fields=shapes(grass=["bahiagrass", None]))
     one, two = read_region(folder), read_region(folder)
     assert one.fields.to_wkt().equals(two.fields.to_wkt())
+
+
+def test_a_day_that_the_outlook_tells_twice_is_told(sample_folder, tmp_path):
+    folder = shutil.copytree(sample_folder, tmp_path / "sample", ignore=shutil.ignore_patterns("out"))
+    rows = (folder / "outlook.csv").read_text(encoding="utf-8").splitlines()
+    write_text(folder / "outlook.csv", "\n".join([*rows, rows[1]]) + "\n")
+    day = "outlook: 2026-09-08: stands in more than one row. The rainier and the colder count; keep one"
+    assert told(folder) == [day]
