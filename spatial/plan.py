@@ -129,7 +129,8 @@ def _with_stand(
         days_left=days_left(fields["last_cut_date"], on),
     )
     fields = fields.join(forecast_freezes(fields, region.outlook, numbers["killing_freeze_c"], on))
-    eaten = eaten_cm(log, fields, on)
+    fields = fields.assign(eaten_cm=eaten_cm(log, fields, on))
+    eaten = fields["eaten_cm"]
     uneaten = fields.assign(height_cm=(fields["height_cm"] - eaten).clip(lower=0))
     # Nothing has grown since a recorded freeze.
     until = fields["killing_freeze_recorded_date"].fillna(pd.Timestamp(on))
@@ -166,7 +167,7 @@ def _with_hay(
     open_early = fields["stage"].isin(["growing", "ready"]) & (cut <= fields["last_cut_date"])
     frozen = fields["stage"].eq("freeze_cut") & numbers["freeze_cut"]
     cut = cut.where(~frozen, today).where(open_early | frozen)
-    height_cm = canopy_cm(fields, numbers, grown, cut) - eaten_cm(region.season_log, fields, settings.on)
+    height_cm = canopy_cm(fields, numbers, grown, cut) - fields["eaten_cm"]
     hay = expected_hay(height_cm, numbers["stubble_cm"], region.hay_rules)
     interval = (cut - fields["previous_cut_date"]).dt.days.where(open_early)
     hay = hay.join(hay_quality(interval, fields["grass"], region.hay_rules)).assign(interval_days=interval)

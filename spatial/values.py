@@ -8,7 +8,16 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+AVERAGE_CHANCE = 0.5  # the average date is the one that has come in half of the seasons
+GROWING_MONTHS = 4  # before the season's first day, the growing year begins; common practice, no source
+NORTHERN_START = 8  # month in which a northern season begins, as the rule files take it
+NUTRIENTS = ("p", "k", "mg")
 SAME_THRESHOLD_C = 0.05  # thresholds nearer than this are one: 28 F is written as -2.2 too
+
+
+def is_southern(season_start: tuple[int, int]) -> bool:
+    """Return whether a season that begins on this (month, day) is one of the southern half of the world."""
+    return season_start[0] < NORTHERN_START - 1
 
 
 @dataclass(frozen=True)

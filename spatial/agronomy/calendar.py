@@ -4,7 +4,8 @@ import calendar as months
 from collections.abc import Mapping
 from datetime import date
 
-NORTHERN_START = 8  # month: the jobs are written for a season that begins on 1 August
+from spatial.values import NORTHERN_START
+
 YEAR_MONTHS = 12
 
 

@@ -62,7 +62,7 @@ def _worth(row: Any) -> Reason:
 
 
 def _short_cut(row: Any) -> Reason:
-    if row.short_freeze_cut_last_date is not None and pd.notna(row.short_freeze_cut_last_date):
+    if pd.notna(row.short_freeze_cut_last_date):
         return reason("freeze_cut_short_again", cut_made_date=row.short_freeze_cut_last_date)
     if row.hay_short:
         return reason("freeze_cut_short_once", short_height_cm=row.short_freeze_cut_height_cm)

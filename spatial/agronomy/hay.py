@@ -7,9 +7,9 @@ import numpy as np
 import pandas as pd
 
 from spatial.reasons import Reason, reason
+from spatial.units import KG_PER_T
 from spatial.values import HayRules
 
-KG_PER_T = 1000
 SLACK_CM = 1e-6  # or 7 in less 4 in, both brought to cm, would fall short of 3 in
 
 

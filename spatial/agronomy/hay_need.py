@@ -6,9 +6,8 @@ from typing import Any
 import pandas as pd
 
 from spatial.reasons import Reason, reason
+from spatial.units import KG_PER_T
 from spatial.values import HayRules
-
-KG_PER_T = 1000
 
 
 def hay_need(clients: pd.DataFrame, fields: pd.DataFrame, rules: HayRules) -> pd.DataFrame:

@@ -8,11 +8,11 @@ import pandas as pd
 
 from spatial.agronomy.season_facts import cut_dates, facts_of_fields, falls
 from spatial.reasons import Reason, reason
+from spatial.values import is_southern
 
 PESTS = {"fall_armyworm": "armyworm", "stem_maggot": "stem_maggot"}  # fact of the log: how its reasons begin
 SIGHTING_DAYS = 21  # about a life cycle of either in summer; an older sighting says nothing now: from memory
 PEAK_MONTHS = (7, 8, 9)  # July to September, in the north: common practice, no source
-MIDYEAR = 6  # a season that begins after June is a northern one
 NOT_HAY = ("stockpile", "grazed")
 
 
@@ -27,7 +27,7 @@ def pest_reasons(
     previous_cut_date, last_cut_date, closed_until_date and killing_freeze_recorded_date.
     """
     live = _live(log, fields, on, season_start)
-    peak = season_start[0] > MIDYEAR and on.month in PEAK_MONTHS
+    peak = not is_southern(season_start) and on.month in PEAK_MONTHS
     columns = ["intent", "last_cut_date", "closed_until_date"]
     seen = {str(field_id): rows for field_id, rows in live.groupby("field_id")}
     rows = fields.loc[list(seen), columns].itertuples()

@@ -6,7 +6,8 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-GROWING_MONTHS = 4  # before the season's first day, the growing year begins; common practice, no source
+from spatial.values import GROWING_MONTHS
+
 CUTS = ("cut", "freeze_cut")
 
 
@@ -15,11 +16,6 @@ def green_up_dates(log: pd.DataFrame, fields: pd.DataFrame, on: date, since: dat
     return (
         _days(log, ("green_up",), fields, on, since).groupby("field_id")["date"].min().reindex(fields.index)
     )
-
-
-def grazed_dates(log: pd.DataFrame, fields: pd.DataFrame, on: date, since: date) -> pd.Series:
-    """Return the last day from `since` to `on` on which each field was grazed; NaT where none."""
-    return _days(log, ("grazed",), fields, on, since).groupby("field_id")["date"].max().reindex(fields.index)
 
 
 def cut_dates(log: pd.DataFrame, fields: pd.DataFrame, on: date) -> pd.Series:

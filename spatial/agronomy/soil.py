@@ -10,9 +10,8 @@ import pandas as pd
 from spatial.agronomy.soil_newest import newest_values
 from spatial.agronomy.survey import survey_ph
 from spatial.reasons import Reason, reason
-from spatial.values import RatingScheme
+from spatial.values import NUTRIENTS, RatingScheme
 
-NUTRIENTS = ("p", "k", "mg")
 OLD_DAYS = {"ph": 3 * 365, "k": 365}  # older than three years, older than a season: from memory
 LOW, MEDIUM = {"very low", "low"}, {"medium"}
 

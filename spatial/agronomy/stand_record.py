@@ -11,7 +11,6 @@ from spatial.agronomy.season_facts import (
     falls,
     freeze_cuts,
     recorded_freezes,
-    season_starts,
     springs,
     years_moved,
 )
@@ -58,22 +57,13 @@ def stand_record(
 def _fall_cuts(
     fields: pd.DataFrame, log: pd.DataFrame, on: date, season_start: tuple[int, int]
 ) -> pd.DataFrame:
-    """Return the early cuts before the end of each fall, with that fall's last-cut date and first day.
+    """Return the early cuts before the end of each fall, with that fall's last-cut date.
 
     A cut from the day before a recorded freeze on was timed at the freeze, whatever it was logged as.
     """
     cuts = facts_of_fields(log, ("cut",), fields, on)
     cuts = cuts.assign(fall=falls(cuts["date"], season_start)).join(
-        fields[
-            [
-                "intent",
-                "last_cut_date",
-                "average_freeze_date",
-                "growth_end_date",
-                "usual_stubble_cm",
-                "cutting_interval_days",
-            ]
-        ],
+        fields[["intent", "last_cut_date", "average_freeze_date", "growth_end_date", *OF_THE_GRASS]],
         on="field_id",
     )
     recorded = recorded_freezes(log, fields, on, season_start).rename("recorded_date")
@@ -82,10 +72,7 @@ def _fall_cuts(
     statistic = cuts["average_freeze_date"].fillna(cuts["growth_end_date"])
     by_record = cuts["recorded_date"] - pd.Timedelta(days=FREEZE_CUT_LEAD_DAYS)
     ends = by_record.fillna(years_moved(statistic, past))
-    return cuts.assign(
-        last_cut_date=years_moved(cuts["last_cut_date"], past),
-        season_date=season_starts(cuts["fall"], season_start),
-    )[cuts["date"] < ends]
+    return cuts.assign(last_cut_date=years_moved(cuts["last_cut_date"], past))[cuts["date"] < ends]
 
 
 def _while_standing(cuts: pd.DataFrame) -> Iterator[Entry]:

@@ -7,8 +7,8 @@ import pandas as pd
 
 from spatial.reasons import Reason, reason
 from spatial.settings import Settings
+from spatial.values import AVERAGE_CHANCE
 
-AVERAGE_CHANCE = 0.5
 FEW_SEASONS = 20  # fewer seasons than the 30 of a normal period less a third: from memory
 
 

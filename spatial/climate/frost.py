@@ -20,9 +20,8 @@ from spatial.raster.cover import (
     weighted_median,
 )
 from spatial.settings import Settings
-from spatial.values import FreezeLayer
+from spatial.values import AVERAGE_CHANCE, FreezeLayer
 
-AVERAGE_CHANCE = 0.5
 LATE_CHANCE = 0.9  # past this date the freeze should have come, and the owner is asked for it
 SAME_CHANCE = 1e-9  # chances nearer to one another than this are one
 

@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-GROWING_MONTHS = 4  # before the season's first day, the growing year begins; common practice, no source
+from spatial.values import GROWING_MONTHS
+
 COMMON_YEAR = 2001  # any year of 365 days
 LAST_DAY_OF_YEAR = 366  # which only a leap year has; taken for 31 December
 EXACT_STEP = 1e-9  # a rank this near to a whole one is that rank, rounded

@@ -29,10 +29,9 @@ from spatial.inputs.season_log import read_season_log
 from spatial.inputs.soil_tests import read_soil_tests
 from spatial.inputs.tables import empty_table, read_table
 from spatial.inputs.together import check_together, with_grass_codes
-from spatial.values import FreezeLayer, Grass, GrowthRules, HayRules, RatingScheme
+from spatial.values import NORTHERN_START, FreezeLayer, Grass, GrowthRules, HayRules, RatingScheme
 
 CONTEXT_KINDS = {"counties": "polygon", "towns": "point", "streams": "line"}
-NORTHERN_START = 8  # month in which the rules take a season to begin
 UNKNOWN_ROAD_KM_H = 40.0  # about 25 mph; common practice, no source
 
 

@@ -10,12 +10,11 @@ from typing import Any
 from spatial.inputs.checks import Report, first_line
 from spatial.inputs.rule_values import known_numbers, rule_value
 from spatial.units import written_names
-from spatial.values import Grass, GrowthRules, HayRules, RatingScheme
+from spatial.values import NUTRIENTS, Grass, GrowthRules, HayRules, RatingScheme
 
 SHIPPED = Path(__file__).parents[1] / "rules"
 WORDS = ("grass", "name", "like")
 MG_KG_PER = {"lb/ac": 0.5, "ppm": 1.0, "mg/kg": 1.0}
-NUTRIENTS = ("p", "k", "mg")
 
 # What an annual need not say, and what stands for it.
 _NOTHING: dict[str, Any] = {

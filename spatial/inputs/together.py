@@ -10,9 +10,8 @@ from spatial.inputs.cells import code_of
 from spatial.inputs.checks import Report, listed
 from spatial.inputs.freeze import check_cells
 from spatial.units import farmer_units
-from spatial.values import SAME_THRESHOLD_C, FreezeLayer, Grass
+from spatial.values import SAME_THRESHOLD_C, FreezeLayer, Grass, is_southern
 
-MIDYEAR = 6  # a season that begins by June is a southern one
 FAR_YARD_DEG = 5.0  # a yard farther than this from the fields is a mistake: from memory
 
 
@@ -79,8 +78,8 @@ def _tell_repeats(outlook: pd.DataFrame, report: Report) -> None:
 def _check_hemisphere(region: Parts, report: Report) -> None:
     if region.fields.empty:
         return
-    south, starts_early = region.fields.total_bounds[3] < 0, region.season_start[0] <= MIDYEAR
-    if south != starts_early:
+    south = region.fields.total_bounds[3] < 0
+    if south != is_southern(region.season_start):
         where, start = ("south", "02-01") if south else ("north", "08-01")
         cause = f"does not fit fields {where} of the equator"
         report.refuse("region.toml", "season_start", cause, f'Write season_start = "{start}"')

@@ -12,7 +12,6 @@ from spatial.agronomy.season_facts import (
     facts_of_fields,
     falls,
     freeze_cuts,
-    grazed_dates,
     green_up_dates,
     recorded_freezes,
     season_starts,
@@ -96,12 +95,6 @@ def test_green_up_is_its_first_day_since():
     )
     found = green_up_dates(log, fields_of(area=["", ""]), ON, date(2025, 11, 1))
     assert found.tolist() == days_of("04-09", None)
-
-
-def test_grazing_is_its_last_day():
-    log = log_of(("2026-08-09", "grazed", "a", "", ""), ("2026-08-20", "grazed", "a", "", ""))
-    found = grazed_dates(log, fields_of(area=["", ""]), ON, date(2026, 8, 1))
-    assert found.tolist() == days_of("08-20", None)
 
 
 def test_a_freeze_cut_is_a_cut_and_the_later_of_log_and_fields_counts():
