@@ -11,7 +11,7 @@ ROOT = Path(__file__).parents[1]
 
 USE_CASES = ("plan", "zones", "freeze_layers", "record", "new_region")
 ROOMS = ("climate", "agronomy", "routing")
-BELOW_ALL = ("store", "columns", "units", "reasons", "values", "addons", "errors", "settings")
+BELOW_ALL = ("store", "columns", "units", "reasons", "values", "daily", "addons", "errors", "settings")
 
 # A part may import itself and every part of a lower rank; parts of one rank do not know each other. The
 # modules that lie below all are one part.
@@ -25,7 +25,7 @@ RANKS = {
     "spatial.raster": 1,
     "below all": 0,
 }
-FILE_LIBRARIES = {"rasterio", "pyogrio"}
+FILE_LIBRARIES = {"rasterio", "pyogrio", "xarray", "netCDF4"}
 FILE_CALLS = re.compile(
     r"open|open_dataset|open_rasterio|unlink|mkdir|(read|write)_\w+|to_(csv|excel|feather|file|json|parquet)"
     r"|load|loadtxt|genfromtxt|fromfile|memmap|save\w*|tofile"
@@ -64,7 +64,7 @@ def direction_problems(module: str, imports: list[str]) -> Iterator[str]:
 
 
 def hidden_import_problems(module: str, tree: ast.Module) -> Iterator[str]:
-    if module == "maps.__main__":
+    if module == "maps.__main__" or module.startswith("maps.commands"):
         return
     for function in ast.walk(tree):
         if isinstance(function, ast.FunctionDef | ast.AsyncFunctionDef):
