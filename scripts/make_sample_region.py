@@ -19,6 +19,7 @@ from sample.soil_tests import LABS, soil_tests
 from sample.streams import streams
 from sample.survey import soil_survey
 from sample.texts import REGION, SOURCES
+from sample.weather import daily_minima, station_places, write_elevation
 from sample.write import write_layer, write_table, write_text
 
 
@@ -33,6 +34,9 @@ def make(out: Path) -> None:
     _write_tables(out, hay)
     write_layer(out / "counties.gpkg", counties(river), "Polygon")
     write_freeze(out / "freeze_seasons.tif", water)
+    write_elevation(out / "elevation.tif")
+    write_table(out / "station_places.csv", station_places())
+    write_table(out / "daily_minima.csv.gz", daily_minima(water))
     write_text(out / "region.toml", REGION)
     write_text(out / "SOURCES.md", SOURCES)
 

@@ -69,6 +69,10 @@ along lanes and roads, without verges, stream banks and woods, cut to the farm's
 | freeze_seasons.tif | first day at or below 28 F in each of 30 seasons, as days since 1 August; 1 km cells, UTM 17 N; \
 -1 unknown (a corner without fields), 999 no freeze came (the south, in the three mildest seasons) | a middling day, \
 earlier in the north, on high ground and on valley floors; an anomaly for each season; small noise |
+| daily_minima.csv.gz, station_places.csv | daily minima of 18 stations over 20 seasons in whole deg F, and where they \
+stand; the plan does not use them | a year's course with weather that lasts some days; colder in the north and on \
+valley floors |
+| elevation.tif | heights of the land, 300 m cells, whole metres | the invented height surface |
 | soil_tests_mill_creek.csv | 27 tests: Mehlich-1 in lb/ac, Adams-Evans buffer | drawn around usual values |
 | soil_tests_two_rivers.csv | 18 tests: Mehlich-3 in ppm, Mehlich buffer | drawn around usual values |
 | soil_survey.gpkg | map units with a pH; two corners are not surveyed, water has no pH | bottoms along the streams, \

@@ -28,8 +28,11 @@ LAYERS = ("counties", "fields", "roads", "soil_survey", "streams", "towns")
 TABLES = ("clients", "crews", "outlook", "season_log", "soil_tests_mill_creek", "soil_tests_two_rivers")
 FILES = {
     "SOURCES.md",
+    "daily_minima.csv.gz",
+    "elevation.tif",
     "freeze_seasons.tif",
     "region.toml",
+    "station_places.csv",
     *(f"{name}.gpkg" for name in LAYERS),
     *(f"{name}.csv" for name in TABLES),
 }
