@@ -1,0 +1,140 @@
+"""Daily minima from a headed CSV table of any station program: its days, minima, maxima, stations and places."""
+
+import re
+from collections.abc import Mapping
+
+import numpy as np
+import pandas as pd
+
+from spatial.daily import Station
+from spatial.errors import InputError, Problem
+from spatial.inputs.checks import Report, listed
+from spatial.inputs.station_cells import days_of, days_of_parts, numbers_of
+from spatial.inputs.station_columns import Heading, find_columns, plain
+from spatial.inputs.station_places import place_of
+from spatial.inputs.station_readings import UNITS, Readings, Unit
+from spatial.inputs.station_records import read_headed_readings, without_failed
+from spatial.inputs.station_text import table_of
+
+ARCHIVE_ID = re.compile(r"(?<![A-Z0-9])[A-Z]{2}[A-Z0-9]{5}\d{4}(?![A-Z0-9])")
+PARTS = ("year", "month", "day")
+WAYS = {"month first": "month/day/year", "day first": "day/month/year"}
+GIVE_DAILY = "Give the daily record"
+
+
+def read_headed(text: str, file: str, stem: str, said: Mapping[str, str], report: Report) -> Readings:
+    """Return the readings of a headed table; `stem` is the file's name without its endings.
+
+    `said` maps our names (date, year, month, day, tmin, tmin_f, tmin_c, tmax, station ...) to the file's. Raises
+    InputError with all that is wrong with the table.
+    """
+    table = table_of(text, file)
+    columns = find_columns(list(table.columns), said, file)
+    if "element" in columns and "value" in columns and "tmin" not in columns:
+        return read_headed_readings(table, columns, file, report)
+    _refuse_lacking(table, columns, file)
+    dates = _dates(table, columns, file, report)
+    tmin = _temperatures(table, columns, "tmin", file, report)
+    tmax = _temperatures(table, columns, "tmax", file, report)
+    ids = _ids(table, columns, stem)
+    rows = pd.DataFrame({"station": ids, "date": dates, "tmin": tmin, "tmax": tmax, "row": table.index + 1})
+    stations = {
+        str(name): place_of(str(name), table.loc[part.index], columns)
+        for name, part in rows.groupby("station")
+    }
+    by_file = "station" not in columns and ARCHIVE_ID.search(stem) is None
+    return _readings(rows, stations, columns, file, named_by_file=by_file)
+
+
+def _readings(
+    rows: pd.DataFrame,
+    stations: Mapping[str, Station],
+    columns: Mapping[str, Heading],
+    file: str,
+    *,
+    named_by_file: bool,
+) -> Readings:
+    low, high = columns["tmin"], columns.get("tmax", Heading(""))
+    return Readings(
+        rows.reset_index(drop=True),
+        stations,
+        low.theirs,
+        high.theirs,
+        _unit(low),
+        low.said_by,
+        _unit(high),
+        file,
+        named_by_file,
+    )
+
+
+def _refuse_lacking(table: pd.DataFrame, columns: Mapping[str, Heading], file: str) -> None:
+    has = f"The file has {listed('column', table.columns)}"
+    problems = []
+    if "tmin" not in columns:
+        mend = f"Say which it is, as --column tmin=NAME. {has}"
+        problems.append(Problem(file, "TMIN", "has no column of daily minima", mend))
+    if "date" not in columns and not {"year", "month"} <= set(columns):
+        mend = f"Say which it is, as --column date=NAME. {has}"
+        problems.append(Problem(file, "DATE", "has no column of days", mend))
+    elif "date" not in columns and "day" not in columns:
+        problems.append(Problem(file, columns["month"].theirs, "is monthly: it has no day", GIVE_DAILY))
+    if table.empty:
+        problems = [Problem(file, "", "has a heading but no rows", "Get the file again")]
+    if problems:
+        raise InputError(problems)
+
+
+def _dates(table: pd.DataFrame, columns: Mapping[str, Heading], file: str, report: Report) -> pd.Series:
+    if "date" not in columns:
+        year, month, day = (table[columns[part].theirs] for part in PARTS)
+        days = days_of_parts(year, month, day)
+        _refuse_bad(year + "-" + month + "-" + day, days.isna(), "date", file, "is no day")
+        return days
+    name = columns["date"].theirs
+    days, way = days_of(table[name])
+    if way == "months":
+        raise InputError([Problem(file, f"column {name!r}", "has months, not days", GIVE_DAILY)])
+    if way == "unclear":
+        mend = "Write the days as year-month-day"
+        raise InputError([Problem(file, f"column {name!r}", "may be month/day or day/month", mend)])
+    _refuse_bad(table[name], days.isna(), f"column {name!r}", file, "is no day")
+    if way in WAYS:
+        report.tell(
+            file, f"column {name!r}", f"is read as {WAYS[way]}", "Write year-month-day if that is wrong"
+        )
+    return days
+
+
+def _temperatures(
+    table: pd.DataFrame, columns: Mapping[str, Heading], ours: str, file: str, report: Report
+) -> pd.Series:
+    if ours not in columns:
+        return pd.Series(np.nan, index=table.index)
+    name = columns[ours].theirs
+    values, bad = numbers_of(table[name])
+    _refuse_bad(table[name], bad, f"column {name!r}", file, "is no number")
+    flags = next((other for other in table.columns if plain(other) == f"{plain(name)}_attributes"), None)
+    if flags is None or ours == "tmax":
+        return values
+    # Flags in one cell, parted by commas: measurement, quality, source (NOAA NCEI, daily summaries).
+    return without_failed(values, table[flags].str.split(",").str[1].fillna(""), file, report)
+
+
+def _ids(table: pd.DataFrame, columns: Mapping[str, Heading], stem: str) -> pd.Series:
+    found = ARCHIVE_ID.search(stem)
+    own = found[0] if found else stem
+    if "station" not in columns:
+        return pd.Series(own, index=table.index)
+    return table[columns["station"].theirs].replace("", own)
+
+
+def _unit(column: Heading) -> Unit | None:
+    return next((unit for unit in UNITS if unit == column.unit), None)
+
+
+def _refuse_bad(cells: pd.Series, bad: pd.Series, place: str, file: str, cause: str) -> None:
+    if bad.any():
+        rows = listed("row", cells.index[bad] + 1)
+        found = f"{cells[bad].iloc[0]!r} {cause}" if cells[bad].iloc[0] else "is empty"
+        raise InputError([Problem(file, f"{place}, {rows}", found, "Mend or remove it")])
