@@ -7,6 +7,7 @@ import sys
 import typer
 
 from maps.commands.chosen import with_settings
+from maps.commands.freeze import freeze
 from maps.commands.record import record
 from maps.commands.region import check, new, plan
 from spatial.errors import InputError, Stopped
@@ -19,6 +20,7 @@ app = typer.Typer(
 )
 for command in (new, check, with_settings(plan), record):
     app.command()(command)
+app.add_typer(freeze, name="freeze")
 
 
 def main() -> None:

@@ -58,6 +58,10 @@ FIELD_KEYS = (
     "risk",
     "tasks",
     "stand_record",
+    "freeze_in_week_share",
+    "freeze_in_two_weeks_share",
+    "expected_freeze_date",
+    "seasons_still_open",
 )
 ROUTE_KEYS = (
     "crew",

@@ -24,7 +24,8 @@ from spatial.agronomy.winter import in_window, tasks
 from spatial.climate.chances import SHOWN_CHANCES, FreezeChances, freeze_chances
 from spatial.climate.daylight import day_length_h
 from spatial.climate.forecast import dry_ahead, forecast_freezes
-from spatial.climate.frost import killing_freezes
+from spatial.climate.frost import freeze_cells, killing_freezes
+from spatial.climate.in_season import freeze_outlook, outlook_reasons
 from spatial.climate.seasons import Season, growing_year, season_of
 from spatial.errors import Tell, quiet
 from spatial.inputs.region import Region
@@ -68,12 +69,14 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     fields, numbers = region.fields, grass_numbers(region.fields, region.grasses)
     grown = _growth(fields, numbers, region, season)
     tell("freeze dates", 0.0)
-    fields = fields.join(killing_freezes(fields, region.freeze, season, settings))
-    chances = freeze_chances(fields, region.freeze, sorted({*SHOWN_CHANCES, settings.chance}), season)
+    cells = freeze_cells(fields, region.freeze, season)
+    fields = fields.join(killing_freezes(fields, cells, settings))
+    chances = freeze_chances(fields, cells, sorted({*SHOWN_CHANCES, settings.chance}))
     fields = fields.join(last_cuts(fields, numbers, grown))
     fields = fields.join(risk_curves(fields, chances.season_days, season.start))
     fields = fields.join(_at_chances(fields, chances, numbers, grown, settings))
     fields = _with_stand(fields, numbers, grown, region, season, settings)
+    fields = fields.join(freeze_outlook(fields, chances, season, settings.on))
     tell("soil", 0.0)
     fields = fields.join(
         soil_flags(fields, numbers, region.soil_tests, region.survey, region.schemes, settings.on)
@@ -84,7 +87,7 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     route = _checked_route(fields, region, workdays, settings, tell)
     fields = fields.join(route.fields)
     clients, fields = _with_hay(fields, numbers, grown, region, settings)
-    fields = _with_words(fields, numbers, region, season, settings)
+    fields = _with_words(fields, numbers, region, season, settings, chances)
     tell("plan", 1.0)
     said = (*notes(fields, clients, region, settings), *idle_days(workdays, region, settings), *route.notes)
     return Plan(region, settings, season, _known_only(fields), route.stops, chances, clients, said)
@@ -185,7 +188,12 @@ def _with_hay(
 
 
 def _with_words(
-    fields: gpd.GeoDataFrame, numbers: pd.DataFrame, region: Region, season: Season, settings: Settings
+    fields: gpd.GeoDataFrame,
+    numbers: pd.DataFrame,
+    region: Region,
+    season: Season,
+    settings: Settings,
+    chances: FreezeChances,
 ) -> gpd.GeoDataFrame:
     """Return the fields with their advice, the season's jobs and the record of the stand."""
     on, log = settings.on, region.season_log
@@ -201,6 +209,7 @@ def _with_words(
         dry_ahead=dry_ahead(fields, region.outlook, drying, settings.rain_limit_share, on),
         short_freeze_cut_last_date=record.map(short_freeze_cut_last),
         pests=pest_reasons(log, fields, on, region.season_start),
+        freeze_outlook=outlook_reasons(fields, chances, on),
     )
     return fields.join(advice(whole, settings)).assign(
         tasks=tasks(whole, calendar, last_calendar, on), stand_record=record

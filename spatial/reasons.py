@@ -54,6 +54,13 @@ CODES: dict[str, tuple[str, ...]] = {
     "promise_after_last_cut": ("promised_by_date", "last_cut_date"),
     "freeze_in_outlook": ("freeze_date", "least_c"),
     "sprayed_until": ("until_date",),
+    # the freeze, given that none has come
+    "freeze_outlook_seasons": ("seasons", "open_seasons", "week_seasons", "two_weeks_seasons", "today_date"),
+    "freeze_outlook_none_left": ("seasons",),
+    "freeze_outlook_never": ("never_seasons",),
+    "freeze_outlook_shares": ("week_share", "two_weeks_share"),
+    "freeze_outlook_week": ("week_share",),
+    "freeze_outlook_middle": ("expected_freeze_date",),
     # how much hay, how good, and who is short of it
     "hay_expected": ("low_t_ha", "high_t_ha"),
     "hay_too_little": (),

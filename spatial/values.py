@@ -12,6 +12,7 @@ AVERAGE_CHANCE = 0.5  # the average date is the one that has come in half of the
 GROWING_MONTHS = 4  # before the season's first day, the growing year begins; common practice, no source
 NORTHERN_START = 8  # month in which a northern season begins, as the rule files take it
 NUTRIENTS = ("p", "k", "mg")
+NO_FREEZE_BAND, SEASONS_BAND = "no_freeze_share", "valid_seasons"  # bands that a layer of chances may have
 SAME_THRESHOLD_C = 0.05  # thresholds nearer than this are one: 28 F is written as -2.2 too
 
 
@@ -44,6 +45,24 @@ class Window:
 
 
 @dataclass(frozen=True)
+class MoreBands:
+    """What a layer of chances knows besides its dates, by name.
+
+    `error_days 0.1` and so on: standard error of the day of that chance [days]; `valid_seasons`: seasons behind the
+    dates; `no_freeze_share`: share of those without a freeze. `read(window)` gives float32 (bands, rows, columns)
+    in the order of `names`; NaN unknown.
+    """
+
+    names: tuple[str, ...]
+    read: Callable[[Window], NDArray[np.float32]]
+
+
+def error_band(chance: float) -> str:
+    """Return the name of the band that holds the error of a chance's day."""
+    return f"error_days {chance:g}"
+
+
+@dataclass(frozen=True)
 class FreezeLayer:
     """Dates of the first freeze at or below `threshold_c` [deg C] on a grid.
 
@@ -60,6 +79,7 @@ class FreezeLayer:
     day_count: Literal["season_start", "year"]
     read: Callable[[Window], NDArray[np.float32]]
     name: str  # the file, for messages
+    more: MoreBands | None = None  # of a layer of chances that has them
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 
-USE_CASES = ("plan", "zones", "freeze_layers", "record", "new_region")
+USE_CASES = ("plan", "zones", "freeze_layers", "freeze_surface", "station_freezes", "record", "new_region")
 ROOMS = ("climate", "agronomy", "routing")
 BELOW_ALL = ("store", "columns", "units", "reasons", "values", "daily", "addons", "errors", "settings")
 

@@ -64,7 +64,7 @@ def daily_minima(streams: gpd.GeoDataFrame) -> pd.DataFrame:
     days = pd.date_range(FIRST_DAY, LAST_DAY)
     chance = dice("minima")
     weather = _remembered(chance.normal(0, 1, len(days)))
-    winter = 0.5 - 0.5 * np.cos(2 * np.pi * (days.dayofyear.to_numpy() + 163) / 365.25)  # 1 in late January
+    winter = 0.5 - 0.5 * np.cos(2 * np.pi * (days.day_of_year.to_numpy() + 163) / 365.25)  # 1 in late January
     usual = 68.5 - 39.0 * winter + (3.0 + 5.5 * winter) * weather
     rows = []
     for station, colder_f in zip(station_places()["station"], _colder_f(streams), strict=True):

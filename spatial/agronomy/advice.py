@@ -15,8 +15,8 @@ def advice(fields: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Return for each field three tuples of reasons: advice (what to do now), why (its date) and mind (what else).
 
     `fields` carries every column of a plan up to the route, the grass numbers (grass_name, may_burn, ...),
-    ask_date (from when a killing freeze is asked for), burn_now (in the weeks before green-up), drying_days and
-    hay_short (by the owner's word or the count of hay).
+    ask_date (from when a killing freeze is asked for), burn_now (in the weeks before green-up), drying_days,
+    hay_short (by the owner's word or the count of hay), and the reasons of others in pests and freeze_outlook.
     """
     said = {
         "advice": [tuple(_what(row, settings)) for row in fields.itertuples()],
@@ -222,6 +222,8 @@ def _owner(row: Any, settings: Settings) -> Iterator[Reason]:
         yield reason("sprayed_until", until_date=row.closed_until_date)
     if pd.notna(row.promised_by_date) and early:
         yield _promise(row, settings)
+    if row.stage != "freeze_cut":  # the outlook's own freeze says more there
+        yield from row.freeze_outlook
 
 
 def _promise(row: Any, settings: Settings) -> Reason:

@@ -9,10 +9,10 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import betainc
 
-from spatial.climate.frost import cell_days_at, goes_to, season_values
-from spatial.climate.seasons import Season, dates_of
-from spatial.raster.cover import cells_under, weighted_median
-from spatial.values import FreezeLayer
+from spatial.climate.frost import FreezeCells, between_chances, cell_days_at, field_medians
+from spatial.climate.seasons import dates_of
+from spatial.raster.cover import weighted_mean
+from spatial.values import error_band
 
 SHOWN_CHANCES = (0.1, 0.2, 0.3, 0.5)
 # An error that leans on seasons without a freeze by more than this weight is not a number of days.
@@ -25,37 +25,55 @@ class FreezeChances:
 
     `dates` datetime64 (NaT: not reached, or beyond the layer), `error_days` standard error [days] (NaN: not
     known), `season_days` days since the season's first day in each past season (+inf: no freeze, NaN: not
-    known; no columns for a layer of chances).
+    known; no columns for a layer of chances), `chance_days` the same at each chance of a layer of chances (no
+    columns for a layer of seasons).
     """
 
     dates: pd.DataFrame
     error_days: pd.DataFrame
     season_days: pd.DataFrame
+    chance_days: pd.DataFrame
 
 
 def freeze_chances(
-    fields: gpd.GeoDataFrame, freeze: FreezeLayer | None, chances: Sequence[float], season: Season
+    fields: gpd.GeoDataFrame, cells: FreezeCells | None, chances: Sequence[float]
 ) -> FreezeChances:
     """Return the freeze dates of the fields at each chance, with their errors.
 
     The date of a chance is the area-weighted lower median over the field's cells, as in `killing_freezes`; the
-    error is that of the quantile of the field's own seasons. Chances beyond a layer of chances are NaT.
+    error is that of the quantile of the field's own seasons, or what a layer of chances says of it, as the mean
+    over the field's area. Chances beyond a layer of chances are NaT.
     """
-    dates = pd.DataFrame(np.datetime64("NaT", "s"), index=fields.index, columns=list(chances))
-    errors = pd.DataFrame(np.nan, index=fields.index, columns=list(chances))
-    by_season = pd.DataFrame(index=fields.index)
-    if freeze is None:
-        return FreezeChances(dates, errors, by_season)
-    cover = cells_under(fields.geometry, freeze.grid)
-    values = season_values(freeze, cover, season)
-    for chance in (chance for chance in chances if goes_to(freeze, chance)):
-        days = weighted_median(cell_days_at(values, freeze, [chance])[0], cover, len(fields))
-        dates[chance] = dates_of(days, season).astype("datetime64[s]")
-    if freeze.kind == "seasons":
-        days = np.stack([weighted_median(one.astype(np.float64), cover, len(fields)) for one in values])
-        by_season = pd.DataFrame(days.T, index=fields.index, columns=list(freeze.seasons))
-        errors = pd.DataFrame(quantile_errors(days, chances).T, index=fields.index, columns=list(chances))
-    return FreezeChances(dates, errors, by_season)
+    index, none = fields.index, pd.DataFrame(index=fields.index)
+    if cells is None:
+        dates = pd.DataFrame(np.datetime64("NaT", "s"), index=index, columns=list(chances))
+        return FreezeChances(dates, pd.DataFrame(np.nan, index=index, columns=list(chances)), none, none)
+    days = field_medians(cell_days_at(cells.values, cells.layer, chances), cells.cover)
+    dates = pd.DataFrame(
+        dates_of(days.T, cells.season).astype("datetime64[s]"), index=index, columns=list(chances)
+    )
+    own = field_medians(cells.values, cells.cover).T
+    if cells.layer.kind == "seasons":
+        errors = quantile_errors(own.T, chances)
+        by_season, by_chance = pd.DataFrame(own, index=index, columns=list(cells.layer.seasons)), none
+    else:
+        errors = np.where(np.isfinite(days), _layer_errors(cells, chances), np.nan)
+        by_season, by_chance = none, pd.DataFrame(own, index=index, columns=list(cells.layer.chances))
+    return FreezeChances(
+        dates, pd.DataFrame(errors.T, index=index, columns=list(chances)), by_season, by_chance
+    )
+
+
+def _layer_errors(cells: FreezeCells, chances: Sequence[float]) -> NDArray[np.float64]:
+    """Return what a layer of chances says of the error of each chance's day [days], (chances, fields)."""
+    fields = len(cells.cover.field_area_cells)
+    told = [chance for chance in cells.layer.chances if error_band(chance) in cells.more]
+    if not told:
+        return np.full((len(chances), fields), np.nan)
+    bands = np.stack([cells.more[error_band(chance)] for chance in told])
+    return np.stack(
+        [weighted_mean(between_chances(bands, told, chance), cells.cover, fields) for chance in chances]
+    )
 
 
 def quantile_errors(days: NDArray[np.float64], chances: Sequence[float]) -> NDArray[np.float64]:

@@ -1,6 +1,7 @@
 """The date of the killing freeze on every field, from a freeze layer, with what is known of it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
@@ -20,16 +21,43 @@ from spatial.raster.cover import (
     weighted_median,
 )
 from spatial.settings import Settings
-from spatial.values import AVERAGE_CHANCE, FreezeLayer
+from spatial.values import AVERAGE_CHANCE, NO_FREEZE_BAND, SEASONS_BAND, FreezeLayer
 
 LATE_CHANCE = 0.9  # past this date the freeze should have come, and the owner is asked for it
 SAME_CHANCE = 1e-9  # chances nearer to one another than this are one
 
 
-def killing_freezes(
-    fields: gpd.GeoDataFrame, freeze: FreezeLayer | None, season: Season, settings: Settings
-) -> pd.DataFrame:
-    """Return the killing-freeze dates of every field in `season`, on the index of `fields`.
+@dataclass(frozen=True)
+class FreezeCells:
+    """What a freeze layer says on the cells under some fields, read once.
+
+    `values` (bands, touched): days since the first day of `season`, +inf no freeze, NaN not known. `more`: by name,
+    what a layer of chances knows besides, (touched,), NaN not known.
+    """
+
+    layer: FreezeLayer
+    season: Season
+    cover: CellCover
+    values: NDArray[np.floating]
+    more: Mapping[str, NDArray[np.floating]]
+
+
+def freeze_cells(fields: gpd.GeoDataFrame, freeze: FreezeLayer | None, season: Season) -> FreezeCells | None:
+    """Return what the layer says under the fields, in their order; None where there is no layer.
+
+    Raises InputError where its days of the year are none.
+    """
+    if freeze is None:
+        return None
+    cover = cells_under(fields.geometry, freeze.grid)
+    more = {}
+    if freeze.more is not None:
+        more = dict(zip(freeze.more.names, cell_values(freeze.more, cover), strict=True))
+    return FreezeCells(freeze, season, cover, season_values(freeze, cover, season), more)
+
+
+def killing_freezes(fields: gpd.GeoDataFrame, cells: FreezeCells | None, settings: Settings) -> pd.DataFrame:
+    """Return the killing-freeze dates of every field in the season of `cells`, on the index of `fields`.
 
     - `killing_freeze_date` at the chance of the settings, `average_freeze_date` at 1 in 2 and
       `late_freeze_date` at 9 in 10: the area-weighted median over the cells of the field;
@@ -39,50 +67,43 @@ def killing_freezes(
     - `freeze_cover_share`: the share of the field of which the layer knows anything, 0 to 1.
 
     NaT with a cover over 0: the freeze has not come in that share of seasons or, for the average and the late
-    date, the layer does not go that far. With a cover of 0 nothing is known. A layer of chances tells nothing
-    of seasons. Raises InputError where the layer does not go as far as the chance of the settings.
+    date, the layer does not go that far. With a cover of 0 nothing is known. A layer of chances tells of seasons
+    only where it has bands for them. Raises InputError where the layer does not go as far as the chance of the
+    settings.
     """
     unknown = _nothing_known(fields.index)
-    if freeze is None:
+    if cells is None:
         return unknown
-    _refuse_beyond(freeze, [settings.chance])
-    cover = cells_under(fields.geometry, freeze.grid)
-    values = season_values(freeze, cover, season)
-    cell_days = cell_days_at(values, freeze, [settings.chance, AVERAGE_CHANCE, LATE_CHANCE])
-    columns = _dates(cell_days, cover, season)
-    if freeze.kind == "seasons":
-        columns |= _season_counts(values, cover)
-    known = ~np.isnan(cell_days[0])
-    columns["freeze_cover_share"] = cover_share(cover, known, cover.field_area_cells)
+    if not goes_to(cells.layer, settings.chance):
+        raise InputError([_beyond(cells.layer, settings.chance)])
+    cover, names = cells.cover, ("killing_freeze_date", "average_freeze_date", "late_freeze_date")
+    cell_days = cell_days_at(cells.values, cells.layer, [settings.chance, AVERAGE_CHANCE, LATE_CHANCE])
+    days = dict(zip(names, field_medians(cell_days, cover), strict=True))
+    days["earliest_freeze_date"] = least(cell_days[0], cover, len(fields))
+    columns: dict[str, Any] = {
+        name: dates_of(one, cells.season).astype("datetime64[s]") for name, one in days.items()
+    }
+    columns |= _season_counts(cells)
+    columns["freeze_cover_share"] = cover_share(cover, ~np.isnan(cell_days[0]), cover.field_area_cells)
     return unknown.assign(**columns).astype({"freeze_seasons": "Int64"})
 
 
-def freeze_days(
-    fields: gpd.GeoDataFrame, freeze: FreezeLayer, chances: Sequence[float], season: Season
-) -> pd.DataFrame:
-    """Return the day of the freeze on every field, a column for each chance, on the index of `fields`.
+def field_medians(values: NDArray[np.floating], cover: CellCover) -> NDArray[np.float64]:
+    """Return the area-weighted lower median of each field, (rows, fields), from rows of cells, (rows, touched).
 
-    Days since the first day of `season`; +inf where the freeze has not come in that share of seasons, NaN
-    where nothing is known. Raises InputError where the layer does not go as far as a chance.
+    +inf counts as the highest value; NaN where nothing is known.
     """
-    _refuse_beyond(freeze, chances)
-    cover = cells_under(fields.geometry, freeze.grid)
-    cell_days = cell_days_at(season_values(freeze, cover, season), freeze, chances)
-    days = [weighted_median(one, cover, len(fields)) for one in cell_days]
-    return pd.DataFrame(np.column_stack(days), index=fields.index, columns=list(chances))
-
-
-def _refuse_beyond(freeze: FreezeLayer, chances: Sequence[float]) -> None:
-    problems = [_beyond(freeze, chance) for chance in chances if not goes_to(freeze, chance)]
-    if problems:
-        raise InputError(problems)
+    fields = len(cover.field_area_cells)
+    return np.stack([weighted_median(one.astype(np.float64), cover, fields) for one in values])
 
 
 def goes_to(freeze: FreezeLayer, chance: float) -> bool:
     """Return whether a layer tells of a chance."""
-    if freeze.kind == "seasons":
-        return True
-    return freeze.chances[0] - SAME_CHANCE <= chance <= freeze.chances[-1] + SAME_CHANCE
+    return freeze.kind == "seasons" or _within(freeze.chances, chance)
+
+
+def _within(offered: Sequence[float], chance: float) -> bool:
+    return bool(offered) and offered[0] - SAME_CHANCE <= chance <= offered[-1] + SAME_CHANCE
 
 
 def _beyond(freeze: FreezeLayer, chance: float) -> Problem:
@@ -112,14 +133,19 @@ def cell_days_at(
     """Return the day of each chance on each touched cell, (chances, touched); NaN beyond what the layer has."""
     if freeze.kind == "seasons":
         return chance_days(values, chances)
-    return np.stack([_between_bands(values, freeze, chance) for chance in chances])
+    return np.stack([between_chances(values, freeze.chances, chance) for chance in chances])
 
 
-def _between_bands(values: NDArray[np.floating], freeze: FreezeLayer, chance: float) -> NDArray[np.float64]:
-    if not goes_to(freeze, chance):
+def between_chances(
+    values: NDArray[np.floating], offered: Sequence[float], chance: float
+) -> NDArray[np.float64]:
+    """Return the values at a chance, (n,), on the line between those at the chances `offered`, (offered, n).
+
+    `offered` rises. NaN beyond it; +inf where either neighbour is.
+    """
+    if not _within(offered, chance):
         return np.full(values.shape[1], np.nan)
-    offered = np.array(freeze.chances)
-    above = int(np.searchsorted(offered, chance - SAME_CHANCE))
+    above = int(np.searchsorted(np.array(offered), chance - SAME_CHANCE))
     upper = np.asarray(values[above], dtype=np.float64)
     if offered[above] - chance < SAME_CHANCE:
         return upper
@@ -128,26 +154,21 @@ def _between_bands(values: NDArray[np.floating], freeze: FreezeLayer, chance: fl
     return np.asarray((1 - part) * values[above - 1] + part * upper, dtype=np.float64)
 
 
-def _dates(cell_days: NDArray[np.float64], cover: CellCover, season: Season) -> dict[str, NDArray[Any]]:
-    n = len(cover.field_area_cells)
-    chosen, average, late = (weighted_median(days, cover, n) for days in cell_days)
-    days = {
-        "killing_freeze_date": chosen,
-        "average_freeze_date": average,
-        "earliest_freeze_date": least(cell_days[0], cover, n),
-        "late_freeze_date": late,
-    }
-    return {name: dates_of(one, season).astype("datetime64[s]") for name, one in days.items()}
-
-
-def _season_counts(values: NDArray[np.floating], cover: CellCover) -> dict[str, NDArray[Any]]:
-    n = len(cover.field_area_cells)
-    known = np.count_nonzero(~np.isnan(values), axis=0)
-    seasons = np.where(known > 0, known, np.nan)
-    without = np.count_nonzero(np.isposinf(values), axis=0) / seasons
+def _season_counts(cells: FreezeCells) -> dict[str, NDArray[Any]]:
+    """Return the seasons behind each field's dates and the share without a freeze, where the layer tells of them."""
+    n, values = len(cells.cover.field_area_cells), cells.values
+    nothing = np.full(values.shape[1], np.nan)
+    if cells.layer.kind == "seasons":
+        known = np.count_nonzero(~np.isnan(values), axis=0)
+        seasons = np.where(known > 0, known, np.nan)
+        without = np.count_nonzero(np.isposinf(values), axis=0) / seasons
+    else:
+        dated = ~np.isnan(values).all(axis=0)
+        seasons = np.where(dated, cells.more.get(SEASONS_BAND, nothing), np.nan)
+        without = np.where(dated, cells.more.get(NO_FREEZE_BAND, nothing), np.nan)
     return {
-        "freeze_seasons": weighted_median(seasons, cover, n),
-        "no_freeze_share": weighted_mean(without, cover, n),
+        "freeze_seasons": np.floor(weighted_median(seasons, cells.cover, n)),
+        "no_freeze_share": weighted_mean(without, cells.cover, n),
     }
 
 

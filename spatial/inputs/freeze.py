@@ -1,7 +1,7 @@
 """The freeze layer: what its bands and codes mean, from region.toml or its own tags, read window by window."""
 
 import warnings
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -18,32 +18,47 @@ from rasterio.windows import Window as RasterWindow
 
 from spatial.errors import InputError, Problem
 from spatial.inputs.checks import WARNINGS_LOCK, Report, first_line
+from spatial.inputs.freeze_bands import bands_of, number_in
 from spatial.raster.cover import cell_values, cells_under
 from spatial.units import farmer_units, written_names
-from spatial.values import SAME_THRESHOLD_C, FreezeLayer, Grid, Window
+from spatial.values import (
+    NO_FREEZE_BAND,
+    SAME_THRESHOLD_C,
+    SEASONS_BAND,
+    FreezeLayer,
+    Grid,
+    MoreBands,
+    Window,
+)
 
 KINDS = ("chances", "seasons")
 DAY_COUNTS = ("season_start", "year")
 LEAST_C, MOST_C = -20.0, 5.0  # a killing freeze lies between
 MOST_DAYS = 366.0  # no day of a season, nor of a year, lies beyond
+MOST_OF_MORE = {SEASONS_BAND: 10_000.0, NO_FREEZE_BAND: 1.0}  # bands beside the dates; the others hold days
 TAGS = ("kind", "threshold_c", "threshold_f", "day_count", "no_freeze_value")
 
 
-def read_freeze(path: Path, section: Mapping[str, Any], report: Report) -> FreezeLayer | None:
+def read_freeze(
+    path: Path, section: Mapping[str, Any], report: Report, season_start: tuple[int, int] | None = None
+) -> FreezeLayer | None:
     """Return the freeze layer, or None with all the reasons in the report.
 
     What region.toml says wins over the file's tags (`freeze_kind`, `threshold_c` or `_f`, `day_count`,
-    `no_freeze_value`); a threshold that neither states is refused, as are two that differ. A read of its cells
-    raises InputError where the file is damaged or a cell holds what is no day.
+    `no_freeze_value`); a threshold that neither states is refused, as are two that differ. Days that the file's
+    `season_start` counts from another day than the region's (month, day), where given, are refused too. A read of
+    its cells raises InputError where the file is damaged or a cell holds what is no day.
     """
     own = Report()
     layer = None
     try:
         with open_raster(path) as raster:
             layer = _layer(path, raster, section, own)
+            _check_season_start(path.name, raster, section, season_start, own)
     except InputError as error:
         own.wrong.extend(error.problems)
     report.wrong.extend(own.wrong)
+    report.told.extend(own.told)
     return None if own.wrong else layer
 
 
@@ -52,6 +67,8 @@ def check_cells(layer: FreezeLayer, fields: gpd.GeoDataFrame, report: Report) ->
     try:
         cover = cells_under(fields.geometry, layer.grid)
         values = cell_values(layer, cover)
+        if layer.more is not None:
+            cell_values(layer.more, cover)
     except InputError as error:
         report.wrong.extend(error.problems)
         return
@@ -65,10 +82,14 @@ def check_cells(layer: FreezeLayer, fields: gpd.GeoDataFrame, report: Report) ->
 
 def freeze_tags(raster: DatasetReader) -> dict[str, Any]:
     """Return what a raster's own tags say of it, under the names region.toml uses."""
-    tags = {key.lower().removeprefix("freeze_"): value for key, value in raster.tags().items()}
+    tags = _plain_tags(raster)
     words = {key: tags[key] for key in ("kind", "day_count") if key in tags}
-    numbers = {key: _number(tags[key]) for key in TAGS if key in tags and key not in words}
+    numbers = {key: number_in(tags[key]) for key in TAGS if key in tags and key not in words}
     return words | {key: number for key, number in numbers.items() if number is not None}
+
+
+def _plain_tags(raster: DatasetReader) -> dict[str, str]:
+    return {key.lower().removeprefix("freeze_"): value for key, value in raster.tags().items()}
 
 
 @contextmanager
@@ -103,12 +124,39 @@ def _layer(
             report.refuse(path.name, key, cause, f'Say in region.toml: {key} = "{known[0]}" or "{known[1]}"')
     threshold_c = _threshold_c(path.name, [section, tags], report)
     _check_no_freeze(path.name, raster, said.get("no_freeze_value"), report)
-    chances, seasons = _bands(path.name, raster, said, report)
+    bands = bands_of(path.name, raster.descriptions, said, report)
     grid = _grid(path.name, raster, section.get("crs", ""), report)
     if report.wrong or threshold_c is None or grid is None:
         return None
-    read = _reader(path, said.get("no_freeze_value"))
-    return FreezeLayer(said["kind"], threshold_c, grid, chances, seasons, said["day_count"], read, path.name)
+    return FreezeLayer(
+        said["kind"],
+        threshold_c,
+        grid,
+        bands.chances,
+        bands.seasons,
+        said["day_count"],
+        _days_reader(path, bands.dates, said.get("no_freeze_value")),
+        path.name,
+        _more_bands(path, bands.more, said.get("no_freeze_value")),
+    )
+
+
+def _check_season_start(
+    file: str,
+    raster: DatasetReader,
+    section: Mapping[str, Any],
+    season_start: tuple[int, int] | None,
+    report: Report,
+) -> None:
+    """Refuse days that count from another day than the region's seasons begin on."""
+    tags = _plain_tags(raster)
+    counted = section.get("day_count", tags.get("day_count")) == "season_start"
+    if season_start is None or not counted or "season_start" not in tags:
+        return
+    theirs, ours = tags["season_start"], "{:02}-{:02}".format(*season_start)
+    if theirs.strip() != ours:
+        cause = f"is {theirs} in the layer, and {ours} in region.toml"
+        report.refuse(file, "season_start", cause, f"Bring a layer whose days count from {ours}")
 
 
 def _threshold_c(file: str, said: list[Mapping[str, Any]], report: Report) -> float | None:
@@ -137,24 +185,6 @@ def _check_no_freeze(file: str, raster: DatasetReader, value: float | None, repo
         report.refuse(file, "no_freeze_value", cause, "Give the two different values")
 
 
-def _bands(
-    file: str, raster: DatasetReader, said: Mapping[str, Any], report: Report
-) -> tuple[tuple[float, ...], tuple[int, ...]]:
-    if said.get("kind") != "chances":
-        return (), tuple(_season_of_band(text, band) for band, text in enumerate(raster.descriptions))
-    found = said.get("chances", list(raster.descriptions))
-    chances = [number for number in map(_number, found) if number is not None and 0 < number < 1]
-    if len(chances) != raster.count or len(found) != raster.count or chances != sorted(set(chances)):
-        cause = f"do not name its bands, of which there are {raster.count}"
-        report.refuse(file, "chances", cause, "Say in region.toml, rising: chances = [0.1, 0.2, 0.5]")
-    return tuple(chances), ()
-
-
-def _season_of_band(description: str | None, band: int) -> int:
-    first = (description or "")[:4]
-    return int(first) if first.isdigit() else band
-
-
 def _grid(file: str, raster: DatasetReader, crs: str, report: Report) -> Grid | None:
     step = raster.transform
     if step.is_identity:
@@ -173,20 +203,47 @@ def _grid(file: str, raster: DatasetReader, crs: str, report: Report) -> Grid | 
     return Grid(place, step.c, step.f, step.a, -step.e, raster.height, raster.width)
 
 
-def _reader(path: Path, no_freeze: float | None) -> Callable[[Window], NDArray[np.float32]]:
+def _days_reader(
+    path: Path, places: Sequence[int], no_freeze: float | None
+) -> Callable[[Window], NDArray[np.float32]]:
     def read(window: Window) -> NDArray[np.float32]:
-        block = RasterWindow(window.column, window.row, window.columns, window.rows)
-        with open_raster(path) as raster:
-            raw = raster.read(window=block, masked=True)
-            scales, offsets = np.array(raster.scales), np.array(raster.offsets)
-        codes = raw.data.astype(np.float32)
-        never = np.isposinf(codes) | (codes == np.float32(np.nan if no_freeze is None else no_freeze))
-        unknown = (np.ma.getmaskarray(raw) | ~np.isfinite(codes)) & ~never
-        days = codes * scales[:, None, None] + offsets[:, None, None]
+        days, never, unknown = _decoded(path, places, window, no_freeze)
         _refuse_no_days(days[~never & ~unknown], path.name)
         return np.where(never, np.inf, np.where(unknown, np.nan, days)).astype(np.float32)
 
     return read
+
+
+def _more_bands(path: Path, more: Mapping[str, int], no_freeze: float | None) -> MoreBands | None:
+    most = np.array([MOST_OF_MORE.get(name, MOST_DAYS) for name in more])[:, None, None]
+    dated = np.array([name not in MOST_OF_MORE for name in more])[:, None, None]
+
+    def read(window: Window) -> NDArray[np.float32]:
+        values, never, unknown = _decoded(path, list(more.values()), window, no_freeze)
+        # Where no date is reached, it has no error; a count of seasons may be the same number as that code.
+        unknown |= never & dated
+        strange = ~unknown & ~((values >= 0) & (values <= most))
+        if strange.any():
+            band, found = list(more)[np.argwhere(strange)[0][0]], values[strange][0]
+            cause = f"holds {found:g}, which it cannot be"
+            raise InputError([Problem(path.name, f"band {band!r}", cause, "Write its value for no data")])
+        return np.where(unknown, np.nan, values).astype(np.float32)
+
+    return MoreBands(tuple(more), read) if more else None
+
+
+def _decoded(
+    path: Path, places: Sequence[int], window: Window, no_freeze: float | None
+) -> tuple[NDArray[np.float64], NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return the values of some bands of a window, and where they mean known never and unknown."""
+    block = RasterWindow(window.column, window.row, window.columns, window.rows)
+    with open_raster(path) as raster:
+        raw = raster.read([place + 1 for place in places], window=block, masked=True)
+        scales, offsets = (np.array(each)[list(places)] for each in (raster.scales, raster.offsets))
+    codes = raw.data.astype(np.float32)
+    never = np.isposinf(codes) | (codes == np.float32(np.nan if no_freeze is None else no_freeze))
+    unknown = (np.ma.getmaskarray(raw) | ~np.isfinite(codes)) & ~never
+    return codes * scales[:, None, None] + offsets[:, None, None], never, unknown
 
 
 def _refuse_no_days(days: NDArray[np.float64], file: str) -> None:
@@ -195,10 +252,3 @@ def _refuse_no_days(days: NDArray[np.float64], file: str) -> None:
         cause = f"holds {strange[0]:g}, which is no day of a season or year"
         mend = "Say which value is its no_freeze_value, and write its value for no data into the file"
         raise InputError([Problem(file, "values", cause, mend)])
-
-
-def _number(text: object) -> float | None:
-    try:
-        return float(str(text))
-    except ValueError:
-        return None

@@ -116,9 +116,15 @@ class _Reader:
             self.report.wrong.extend(error.problems)
             return None
 
+    def season_start(self) -> tuple[int, int]:
+        month, day = (int(part) for part in self.said.get("season_start", "08-01").split("-"))
+        return month, day
+
     def freeze(self) -> FreezeLayer | None:
         path = self.path("freeze")
-        return None if path is None else read_freeze(path, self.section("freeze"), self.report)
+        if path is None:
+            return None
+        return read_freeze(path, self.section("freeze"), self.report, self.season_start())
 
     def table(self, section: str, columns: tuple[Column, ...], key: str = "") -> pd.DataFrame:
         path = self.path(section)
@@ -165,18 +171,17 @@ def _region(parts: _Reader, fields: gpd.GeoDataFrame | None) -> Region:
     folder, said, report = parts.folder, parts.said, parts.report
     own = {kind: folder / name for kind, name in parts.section("rules").items()}
     grasses, context = read_grasses(report, own.get("grass")), parts.context()
-    month, first = (int(part) for part in said.get("season_start", "08-01").split("-"))
     return Region(
         folder=folder,
         name=said.get("name", folder.name),
         time_zone=said.get("time_zone", "UTC"),
         units=said.get("units", "us"),
-        season_start=(month, first),
+        season_start=parts.season_start(),
         settings=settings_said(dict(said)),
         fields=_with_names(fields, context.get("counties"), grasses),
         grasses=grasses,
         schemes=read_schemes(report, own.get("soil")),
-        drying_days=read_drying_days(month - NORTHERN_START),
+        drying_days=read_drying_days(parts.season_start()[0] - NORTHERN_START),
         calendar=read_calendar(),
         hay_rules=read_hay_rules(),
         growth_rules=read_growth_rules(),

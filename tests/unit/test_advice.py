@@ -28,6 +28,7 @@ PLAIN = {
     "freeze_cover_share": 1.0, "freeze_error_days": 3.6, "cold_offset_c": np.nan, "weak_evidence": False,
     "may_burn": True, "burn_now": False, "burn_hurts": ("Tifton 85",), "cultivar": "Coastal", "cautions": (),
     "last_cut_rule": True, "hay_short": False, "short_freeze_cut_last_date": pd.NaT, "pests": (),
+    "freeze_outlook": (),
     "published_days_before_average": np.nan,
 }  # fmt: skip
 

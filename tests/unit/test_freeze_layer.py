@@ -9,8 +9,18 @@ from spatial.errors import InputError
 from spatial.inputs.checks import Report
 from spatial.inputs.fields import read_fields
 from spatial.inputs.freeze import check_cells, read_freeze
+from spatial.inputs.region import read_region
 from spatial.values import Window
-from tests.unit.making import contents, lines_of, shapes, square, write_freeze, write_layer, write_text
+from tests.unit.making import (
+    contents,
+    lines_of,
+    shapes,
+    square,
+    write_freeze,
+    write_layer,
+    write_region,
+    write_text,
+)
 
 SAID = {"kind": "seasons", "threshold_f": 28, "day_count": "season_start"}
 TAGS = {"FREEZE_KIND": "seasons", "THRESHOLD_F": "28", "DAY_COUNT": "season_start"}
@@ -195,6 +205,121 @@ def test_chances_that_do_not_name_the_bands_are_one_line(tmp_path, chances):
     assert line.startswith("f.tif: chances: do not name its bands, of which there are 2. Say in region.toml")
 
 
+MORE = ["0.1", "0.5", "error_days 0.1", "error_days 0.5", "valid_seasons", "no_freeze_share"]
+
+
+def write_more(path, *bands, descriptions=MORE, **profile):
+    values = [[90, 91], [100, 101], [3.5, 2], [1.5, 1], [30, 28], [0.1, 0], *bands]
+    return write_freeze(path, values, dtype="float32", nodata=-9999, descriptions=descriptions, **profile)
+
+
+def test_bands_beside_the_chances_are_offered_and_no_dates(tmp_path):
+    layer, wrong = read(write_more(tmp_path / "f.tif"), **(SAID | {"kind": "chances"}))
+    assert wrong == []
+    assert layer.chances == (0.1, 0.5)
+    assert layer.read(ALL)[:, 0, :].tolist() == [[90, 91], [100, 101]]
+    assert layer.more.names == ("error_days 0.1", "error_days 0.5", "valid_seasons", "no_freeze_share")
+    assert layer.more.read(ALL)[:, 0, :] == pytest.approx(np.array([[3.5, 2], [1.5, 1], [30, 28], [0.1, 0]]))
+
+
+def test_chances_in_region_toml_name_the_first_bands(tmp_path):
+    names = ["early", "middle", *MORE[2:]]
+    path = write_more(tmp_path / "f.tif", descriptions=names)
+    layer, wrong = read(path, **(SAID | {"kind": "chances", "chances": [0.1, 0.5]}))
+    assert wrong == []
+    assert layer.chances == (0.1, 0.5)
+    assert "valid_seasons" in layer.more.names
+
+
+def test_a_layer_without_more_bands_offers_none(tmp_path):
+    path = write_freeze(tmp_path / "f.tif", descriptions=["0.1", "0.5"])
+    assert read(path, **(SAID | {"kind": "chances"}))[0].more is None
+    assert read(path, **SAID)[0].more is None
+
+
+def test_no_error_where_no_date_is_reached_but_as_many_seasons_as_the_code(tmp_path):
+    bands = [[999, 90], [999, 2], [999, -9999]]
+    path = write_freeze(
+        tmp_path / "f.tif", bands, nodata=-9999, descriptions=["0.1", "error_days 0.1", "valid_seasons"]
+    )
+    layer, _ = read(path, **(SAID | {"kind": "chances", "no_freeze_value": 999}))
+    assert layer.read(ALL)[:, 0, :].tolist() == [[np.inf, 90]]
+    error, seasons = layer.more.read(ALL)[:, 0, :]
+    assert np.isnan(error[0]) and error[1] == 2
+    assert seasons[0] == 999 and np.isnan(seasons[1])
+
+
+def test_a_band_of_another_name_is_told_and_not_used(tmp_path):
+    report, names = Report(), [*MORE, "height_m", "error_days 0.3"]
+    path = write_more(tmp_path / "f.tif", [500, 501], [1, 1], descriptions=names)
+    layer = read_freeze(path, SAID | {"kind": "chances"}, report)
+    assert lines_of(report.wrong) == []
+    (line,) = lines_of(report.told)
+    assert line.startswith("f.tif: bands 'error_days 0.3', 'height_m': not of a known name, so not used")
+    assert layer.chances == (0.1, 0.5)
+    assert not {"height_m", "error_days 0.3"} & set(layer.more.names)
+
+
+@pytest.mark.parametrize("name", [None, "0.9", "50"])
+def test_a_band_that_may_be_another_chance_is_not_passed_over(tmp_path, name):
+    path = write_freeze(tmp_path / "f.tif", descriptions=["early", name or ""])
+    _, wrong = read(path, **(SAID | {"kind": "chances", "chances": [0.2]}))
+    assert len(wrong) == 1
+    assert "chances: do not name its bands" in wrong[0]
+
+
+@pytest.mark.parametrize(
+    ("band", "value"), [("error_days 0.1", -1), ("valid_seasons", -3), ("no_freeze_share", 1.5)]
+)
+def test_a_value_that_another_band_cannot_hold_is_one_line(tmp_path, band, value):
+    path = write_freeze(tmp_path / "f.tif", [[90], [value]], dtype="float32", descriptions=["0.1", band])
+    layer, _ = read(path, **(SAID | {"kind": "chances"}))
+    with pytest.raises(InputError) as refused:
+        layer.more.read(Window(0, 0, 1, 1))
+    assert lines_of(refused.value.problems) == [
+        f"f.tif: band '{band}': holds {value:g}, which it cannot be. Write its value for no data"
+    ]
+
+
+STARTS = TAGS | {"SEASON_START": "02-01"}
+
+
+def starting(path, season_start, **section):
+    report = Report()
+    return read_freeze(path, section, report, season_start), lines_of(report.wrong)
+
+
+def test_days_counted_from_another_day_than_the_regions_are_refused(tmp_path):
+    path = write_freeze(tmp_path / "f.tif", tags=STARTS)
+    layer, wrong = starting(path, (8, 1))
+    assert layer is None
+    (line,) = wrong
+    assert line.startswith(
+        "f.tif: season_start: is 02-01 in the layer, and 08-01 in region.toml. Bring a layer"
+    )
+
+
+def test_a_region_compares_its_season_with_that_of_its_layer(tmp_path):
+    write_freeze(tmp_path / "f.tif", tags=STARTS)
+    folder = write_region(tmp_path, '[freeze]\nfile = "f.tif"\n')
+    with pytest.raises(InputError, match=r"f\.tif: season_start: is 02-01 in the layer"):
+        read_region(folder)
+
+
+def test_days_of_the_year_and_days_from_the_regions_start_are_taken(tmp_path):
+    path = write_freeze(tmp_path / "f.tif", tags=STARTS)
+    assert starting(path, (2, 1))[1] == []
+    assert starting(path, (8, 1), day_count="year")[1] == []
+    assert starting(write_freeze(tmp_path / "g.tif", tags=TAGS), (8, 1))[1] == []
+
+
+def test_tags_that_mean_nothing_here_are_passed_over(tmp_path):
+    more = {"CALENDAR": "360_day", "CODES": "999 no freeze, -9999 unknown", "KINDS": "x", "FREEZE_MADE": "y"}
+    layer, wrong = read(write_freeze(tmp_path / "f.tif", tags=TAGS | more))
+    assert wrong == []
+    assert layer.kind == "seasons"
+
+
 def test_seasons_are_named_by_the_bands(tmp_path):
     path = write_freeze(tmp_path / "f.tif", descriptions=["1991/92", "1992"])
     assert read(path, **SAID)[0].seasons == (1991, 1992)
@@ -289,6 +414,15 @@ def test_damage_under_the_fields_is_found_by_the_check(tmp_path):
     wrong, _ = over_fields(tmp_path, damaged(tmp_path / "f.tif"), square(0))
     assert len(wrong) == 1
     assert "is damaged" in wrong[0]
+
+
+def test_a_strange_value_beside_the_dates_is_found_by_the_check(tmp_path):
+    path = write_freeze(tmp_path / "f.tif", [[90, 90], [-3, 3]], descriptions=["0.1", "valid_seasons"])
+    fields = read_fields(write_layer(tmp_path / "fields.gpkg"), {}, Report())
+    report = Report()
+    check_cells(read(path, **(SAID | {"kind": "chances"}))[0], fields, report)
+    assert len(report.wrong) == 1
+    assert "band 'valid_seasons': holds -3" in lines_of(report.wrong)[0]
 
 
 def test_a_code_that_was_not_stated_is_found_by_the_check(tmp_path):

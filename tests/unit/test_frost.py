@@ -1,5 +1,6 @@
 """What the killing-freeze dates of fields promise."""
 
+from dataclasses import replace
 from datetime import date
 
 import geopandas as gpd
@@ -11,11 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as npst
 
-from spatial.climate.frost import freeze_days, killing_freezes
+from spatial.climate.chances import freeze_chances
+from spatial.climate.frost import cell_days_at, field_medians, freeze_cells, killing_freezes
 from spatial.climate.seasons import Season
 from spatial.errors import InputError
 from spatial.settings import Settings
-from spatial.values import FreezeLayer, Grid
+from spatial.values import FreezeLayer, Grid, MoreBands
 
 ON = date(2026, 9, 8)
 FALL_2026 = Season(2026, date(2026, 8, 1))
@@ -58,7 +60,24 @@ def fields_over(*spans):
 
 
 def freezes(fields, freeze, season=FALL_2026, **chosen):
-    return killing_freezes(fields, freeze, season, Settings(on=ON, **chosen))
+    return killing_freezes(fields, freeze_cells(fields, freeze, season), Settings(on=ON, **chosen))
+
+
+def days_at(fields, freeze, *chances):
+    """The day of the freeze on every field, a row for each chance."""
+    cells = freeze_cells(fields, freeze, FALL_2026)
+    return field_medians(cell_days_at(cells.values, freeze, chances), cells.cover)
+
+
+def with_more(freeze, **bands):
+    """The layer with more bands, each of values by column; `error_01` stands for error_days 0.1."""
+    names = tuple(name.replace("error_0", "error_days 0.") for name in bands)
+    more = np.array(list(bands.values()), dtype=np.float32)[:, np.newaxis, :]
+
+    def read(window):
+        return more[:, window.row : window.row + window.rows, window.column : window.column + window.columns]
+
+    return replace(freeze, more=MoreBands(names, read))
 
 
 def test_the_columns_stand_on_the_index_of_the_fields():
@@ -95,8 +114,8 @@ def test_no_data_and_not_reached_are_told_apart(chances):
     found = freezes(fields_over((0, 1), (1, 2), (5, 6)), freeze)
     assert found[DATES].isna().all(axis=None)
     assert found["freeze_cover_share"].tolist() == [0.0, 1.0, 0.0]
-    days = freeze_days(fields_over((0, 1), (1, 2), (5, 6)), freeze, [0.2], FALL_2026)
-    np.testing.assert_array_equal(days[0.2], [NO, NEVER, NO])
+    days = days_at(fields_over((0, 1), (1, 2), (5, 6)), freeze, 0.2)
+    np.testing.assert_array_equal(days[0], [NO, NEVER, NO])
 
 
 def test_a_field_takes_the_median_of_its_cells_and_the_earliest_of_them():
@@ -131,21 +150,73 @@ def test_a_layer_of_chances_knows_no_seasons():
     assert found["no_freeze_share"].isna().all()
 
 
+def test_a_layer_of_chances_that_has_bands_for_them_knows_seasons():
+    freeze = layer([[92, NO], [100, NO]], chances=[0.1, 0.5])
+    found = freezes(
+        fields_over((0, 1), (1, 2)), with_more(freeze, valid_seasons=[29.6, 0], no_freeze_share=[0.1, NO])
+    )
+    # A part of a season is left out; where there is no date nothing is known.
+    assert found["freeze_seasons"].tolist() == [29, pd.NA]
+    assert found.loc["a", "no_freeze_share"] == pytest.approx(0.1)
+    assert np.isnan(found.loc["b", "no_freeze_share"])
+
+
+def errors_at(freeze, *chances, fields=((0, 1),)):
+    fields = fields_over(*fields)
+    found = freeze_chances(fields, freeze_cells(fields, freeze, FALL_2026), chances)
+    return found.error_days.loc["a"].tolist()
+
+
+def test_the_error_that_a_layer_tells_lies_between_those_of_its_chances():
+    freeze = with_more(layer([[92], [96], [100]], chances=[0.1, 0.3, 0.5]), error_01=[4.0], error_05=[2.0])
+    assert errors_at(freeze, 0.1, 0.2, 0.3, 0.5) == pytest.approx([4.0, 3.5, 3.0, 2.0])
+    assert np.isnan(errors_at(freeze, 0.05, 0.6)).all()
+
+
+def test_the_error_of_a_field_is_the_mean_over_its_area():
+    freeze = with_more(layer([[92, 92, NO]], chances=[0.1]), error_01=[2.0, 5.0, NO])
+    assert errors_at(freeze, 0.1, fields=[(0, 3)]) == [3.5]
+
+
+def test_a_date_that_is_not_reached_has_no_error():
+    freeze = with_more(layer([[92], [NEVER]], chances=[0.1, 0.5]), error_01=[4.0], error_05=[2.0])
+    assert errors_at(freeze, 0.1) == [4.0]
+    assert np.isnan(errors_at(freeze, 0.5)).all()
+
+
+def test_a_layer_of_chances_without_errors_tells_none():
+    assert np.isnan(errors_at(layer([[92], [100]], chances=[0.1, 0.5]), 0.1, 0.2)).all()
+
+
+def test_a_layer_is_read_once_for_all():
+    windows, plain = [], layer([[92], [100]])
+
+    def read(window):
+        windows.append(window)
+        return plain.read(window)
+
+    fields = fields_over((0, 1))
+    cells = freeze_cells(fields, replace(plain, read=read), FALL_2026)
+    killing_freezes(fields, cells, SETTINGS)
+    freeze_chances(fields, cells, [0.1, 0.2])
+    assert len(windows) == 1
+
+
 def test_a_chance_that_the_layer_has_is_read_as_it_is():
     freeze = layer([[92], [100], [NEVER]], chances=[0.1, 0.3, 0.5])
-    days = freeze_days(fields_over((0, 1)), freeze, [0.1, 0.1 + 0.2, 0.3, 0.5], FALL_2026)
-    assert days.loc["a"].tolist() == [92.0, 100.0, 100.0, NEVER]
+    days = days_at(fields_over((0, 1)), freeze, 0.1, 0.1 + 0.2, 0.3, 0.5)
+    assert days[:, 0].tolist() == [92.0, 100.0, 100.0, NEVER]
 
 
 def test_a_chance_between_two_of_the_layer_lies_between_their_days():
-    days = freeze_days(fields_over((0, 1)), layer([[90], [100]], chances=[0.1, 0.5]), [0.2, 0.3], FALL_2026)
-    assert days.loc["a"].tolist() == pytest.approx([92.5, 95.0])
+    days = days_at(fields_over((0, 1)), layer([[90], [100]], chances=[0.1, 0.5]), 0.2, 0.3)
+    assert days[:, 0].tolist() == pytest.approx([92.5, 95.0])
 
 
 @pytest.mark.parametrize("lower", [90.0, NEVER])
 def test_a_chance_under_one_that_is_not_reached_is_not_reached(lower):
-    days = freeze_days(fields_over((0, 1)), layer([[lower], [NEVER]], chances=[0.1, 0.5]), [0.3], FALL_2026)
-    assert days.loc["a"].tolist() == [NEVER]
+    days = days_at(fields_over((0, 1)), layer([[lower], [NEVER]], chances=[0.1, 0.5]), 0.3)
+    assert days[:, 0].tolist() == [NEVER]
 
 
 @pytest.mark.parametrize("chance", [0.05, 0.6])
@@ -154,8 +225,7 @@ def test_a_chance_beyond_the_layer_is_refused_with_its_range(chance):
     told = rf"freeze\.tif.*{chance}.*0\.1 to 0\.5"
     with pytest.raises(InputError, match=told):
         freezes(fields_over((0, 1)), freeze, chance=chance)
-    with pytest.raises(InputError, match=told):
-        freeze_days(fields_over((0, 1)), freeze, [0.2, chance], FALL_2026)
+    assert np.isnan(days_at(fields_over((0, 1)), freeze, chance)).all()
 
 
 def test_an_average_and_a_late_date_beyond_the_layer_are_missing():
@@ -219,8 +289,8 @@ def seasons_of(cells=6):
 def test_a_higher_chance_is_never_earlier(bands, places, one, other):
     fields = fields_over(*((left, left + width) for left, width in places))
     lower, higher = sorted([one, other])
-    days = freeze_days(fields, layer(bands), [lower, higher], FALL_2026).to_numpy()
-    assert ((days[:, 1] >= days[:, 0]) | np.isnan(days).all(axis=1)).all()
+    low_days, high_days = days_at(fields, layer(bands), lower, higher)
+    assert ((high_days >= low_days) | (np.isnan(low_days) & np.isnan(high_days))).all()
 
 
 @given(seasons_of(), spans)

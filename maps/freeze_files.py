@@ -1,0 +1,42 @@
+"""The files of freeze dates: the table of stations, and a picture beside each."""
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from maps import freeze_words as words
+from maps.freeze_map import draw_layer
+from maps.freeze_pictures import draw_station
+from maps.freeze_report import write_station_rows
+from spatial.daily import StationDates
+from spatial.errors import Tell, quiet
+from spatial.freeze_layers import GridLayers
+from spatial.store import written_whole
+
+
+def write_stations(
+    stations: Sequence[StationDates], out: Path, units: str, plotting_position: float, tell: Tell = quiet
+) -> list[Path]:
+    """Write the table of the dates to `out` and a picture of each station beside it, whole or not at all.
+
+    Returns their paths, the table's first; a picture is named `out`'s stem, then the station.
+    """
+    names = [out.name, *(f"{out.stem}_{_plain(dates.station.station)}.png" for dates in stations)]
+    with written_whole(out) as path:
+        write_station_rows(stations, path)
+        for number, (name, dates) in enumerate(zip(names[1:], stations, strict=True)):
+            tell("pictures", number / len(stations))
+            draw_station(dates, path.with_name(name), units, plotting_position)
+    return [out.with_name(name) for name in names]
+
+
+def draw_grid(made: GridLayers, units: str) -> Path:
+    """Draw the layer of chances beside it and return the picture's path."""
+    picture = made.chances_path.with_suffix(".png")
+    with written_whole(picture) as path:
+        draw_layer(made.chances_path, path, words.LAYER_TITLE.format(name=made.chances_path.stem), units)
+    return picture
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[^\w-]+", "_", name)

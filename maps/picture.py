@@ -1,0 +1,62 @@
+"""A sheet to draw a picture on, the same byte for byte in every run: our font and colours, no dates, no screen."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import matplotlib as mpl
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.ft2font import FT2Font
+
+from maps.style import INK, PAPER
+
+DOTS_PER_INCH = 120
+FONT = "DejaVu Sans"  # which matplotlib carries
+LOOK: dict[Any, Any] = {
+    "font.family": [FONT],
+    "font.size": 9,
+    "text.color": INK,
+    "text.parse_math": False,  # a dollar sign in a name is a dollar sign
+    "axes.edgecolor": INK,
+    "axes.facecolor": PAPER,
+    "axes.labelcolor": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "hatch.linewidth": 0.8,
+    "savefig.facecolor": PAPER,
+    "figure.facecolor": PAPER,
+    "figure.dpi": DOTS_PER_INCH,
+    "savefig.dpi": DOTS_PER_INCH,
+}
+
+
+@contextmanager
+def sheet(path: Path, width_in: float, height_in: float) -> Iterator[Figure]:
+    """Give an empty figure [in] to draw on; when the block ends well it is written to `path` as PNG.
+
+    What the machine's own settings of the drawing library say changes nothing.
+    """
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        mpl.rcParams.update(LOOK)
+        figure = Figure(figsize=(width_in, height_in))
+        FigureCanvasAgg(figure)
+        yield figure
+        figure.savefig(path, format="png", metadata={"Software": None})
+
+
+def drawable(text: str) -> str:
+    """Return a text in one line, with a question mark for each letter that the font does not have."""
+    return "".join(letter if _has(letter) else "?" for letter in " ".join(text.split()))
+
+
+def _has(letter: str) -> bool:
+    return bool(_font().get_char_index(ord(letter)))
+
+
+@cache
+def _font() -> FT2Font:
+    return FT2Font(str(Path(mpl.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"))
