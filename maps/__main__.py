@@ -10,6 +10,7 @@ from maps.commands.chosen import with_settings
 from maps.commands.freeze import freeze
 from maps.commands.record import record
 from maps.commands.region import check, new, plan
+from maps.commands.zones import zones
 from spatial.errors import InputError, Stopped
 
 app = typer.Typer(
@@ -18,7 +19,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="Last-cut dates, soil flags and a cutting route for warm-season hayfields.",
 )
-for command in (new, check, with_settings(plan), record):
+for command in (new, check, with_settings(plan), record, with_settings(zones)):
     app.command()(command)
 app.add_typer(freeze, name="freeze")
 

@@ -1,8 +1,9 @@
 """The files of a plan: each name with its writer, add-ons included, written whole or not at all."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 from maps.handoffs import write_geopackage, write_gpx
 from maps.interactive import write_map
@@ -12,6 +13,7 @@ from spatial.errors import InputError, Problem, Tell, quiet
 from spatial.plan import Plan
 from spatial.store import swapped_in
 
+Made = TypeVar("Made")
 Writer = Callable[[Plan, Path, datetime], None]
 GROUP = "maps.exporters"
 BUILT_IN: dict[str, Writer] = {
@@ -34,11 +36,25 @@ def export(
     add-on or a folder that cannot be written to.
     """
     writers = BUILT_IN | {name: add_on(GROUP, name, BUILT_IN) for name in also}
+    return written_together(writers, plan, folder, made_on, tell)
+
+
+def written_together(
+    writers: Mapping[str, Callable[[Made, Path, datetime], None]],
+    made: Made,
+    folder: Path,
+    made_on: datetime,
+    tell: Tell,
+) -> list[Path]:
+    """Write the files named into `folder`, each by its writer, whole or not at all, and return their paths.
+
+    Raises InputError for a folder that cannot be written to.
+    """
     try:
         with swapped_in(folder) as beside:
             for number, (name, writer) in enumerate(writers.items()):
                 tell("write", number / len(writers))
-                writer(plan, beside / name, made_on)
+                writer(made, beside / name, made_on)
     except OSError as error:
         cause = f"cannot be written ({error.strerror or error})"
         raise InputError(

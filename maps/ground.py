@@ -1,14 +1,13 @@
 """The places a map draws, as plain lists of [longitude, latitude]: shapes of fields, and the ground beneath."""
 
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
-
-from spatial.plan import Plan
 
 Place = list[float]
 M_PER_DEGREE = 111_195.0  # along a meridian of a sphere of 6371.0088 km, the mean radius of the Earth (IUGG)
@@ -18,13 +17,13 @@ GROUND_STEP_DEG = 0.0002
 MARGIN_SHARE = 0.25
 
 
-def rings(shape: BaseGeometry | None) -> list[list[list[Place]]]:
-    """Return the polygons of a field, each an outer ring and its holes, without the closing point."""
+def rings(shape: BaseGeometry | None, decimals: int = FIELD_DECIMALS) -> list[list[list[Place]]]:
+    """Return the polygons of a shape, each an outer ring and its holes, without the closing point."""
     polygons = (
         [] if shape is None else [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon"]
     )
     return [
-        [_places(ring.coords, FIELD_DECIMALS)[:-1] for ring in (polygon.exterior, *polygon.interiors)]
+        [_places(ring.coords, decimals)[:-1] for ring in (polygon.exterior, *polygon.interiors)]
         for polygon in polygons
         if not polygon.is_empty
     ]
@@ -64,25 +63,26 @@ def _widest_place(flat: BaseGeometry) -> tuple[tuple[float, ...], tuple[float, .
     return middle, edge
 
 
-def ground(plan: Plan) -> dict[str, Any]:
-    """Return what lies beneath the fields, cut to their surroundings: counties, towns, streams, roads.
+def ground(
+    shapes: gpd.GeoDataFrame, context: Mapping[str, gpd.GeoDataFrame], roads: gpd.GeoDataFrame | None
+) -> dict[str, Any]:
+    """Return what lies beneath `shapes` (EPSG:4326), cut to their surroundings: counties, towns, streams, roads.
 
     Lines are thinned by about 20 m; towns and counties carry their name and a place for it.
     """
-    box = _surroundings(plan)
+    box = _surroundings(shapes)
     if box is None:
         return {"counties": [], "towns": [], "streams": [], "roads": []}
-    context = plan.region.context or {}
     return {
         "counties": [_county(row, box) for row in _named(context.get("counties"), box)],
         "towns": [_town(row) for row in _named(context.get("towns"), box)],
         "streams": _lines(context.get("streams"), box),
-        "roads": _lines(plan.region.roads, box),
+        "roads": _lines(roads, box),
     }
 
 
-def _surroundings(plan: Plan) -> tuple[float, float, float, float] | None:
-    west, south, east, north = plan.fields.geometry.total_bounds
+def _surroundings(shapes: gpd.GeoDataFrame) -> tuple[float, float, float, float] | None:
+    west, south, east, north = shapes.geometry.total_bounds
     if np.isnan(west):
         return None
     margin = max(MARGIN_SHARE * max(east - west, north - south), 0.05)

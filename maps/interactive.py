@@ -1,69 +1,34 @@
 """The map page: one file that opens anywhere, with no network, and shows the plan as map and list."""
 
-import base64
-import hashlib
-import json
-import re
-from collections.abc import Iterable
 from datetime import datetime
-from importlib import metadata, resources
 from pathlib import Path
-from typing import Any
-
-import folium
-import jinja2
-from branca.element import Figure
-from folium.template import Template
 
 from maps import labels
 from maps.layers import page_data
+from maps.offline_page import offline_page
 from maps.page_words import PAGE
-from spatial.errors import InputError, Problem
 from spatial.plan import Plan
 
-LEAFLET = "django-js-lib-leaflet"
-LEAFLET_VERSION = "1.9.4.1"
-LEAFLET_SHA256 = {
-    "leaflet.js": "db49d009c841f5ca34a888c96511ae936fd9f5533e90d8b2c4d57596f4e5641a",
-    "leaflet.css": "a7837102824184820dfa198d1ebcd109ff6d0ff9a2672a074b9a1b4d147d04c6",
-}
 SCRIPTS = (
     "make",
     "state",
+    "fields_state",
     "hatches",
     "ground",
     "shapes",
+    "placing",
     "tags",
     "way",
+    "head",
     "choices",
     "sheet",
+    "fields_sheet",
     "entries",
     "rounds",
     "leaves",
+    "wall",
     "start",
 )
-NO_TAG_CAN = str.maketrans({"<": "\\u003c", ">": "\\u003e", "&": "\\u0026"})
-
-
-class OfflineMap(folium.Map):
-    """A folium map that loads nothing from anywhere and always has the same name."""
-
-    default_js: list[tuple[str, str]] = []  # noqa: RUF012 - as folium declares it
-    default_css: list[tuple[str, str]] = []  # noqa: RUF012 - as folium declares it
-    _template = Template("""
-        {% macro html(this, kwargs) %}<div id="map" role="region"></div>{% endmacro %}
-        {% macro script(this, kwargs) %}
-        const calm = window.matchMedia("(prefers-reduced-motion: reduce)").matches;
-        const wallMap = L.map("map", {
-          ...{{ this.options|tojavascript }},
-          renderer: L.svg({ padding: 0.5 }),
-          zoomAnimation: !calm,
-          fadeAnimation: !calm,
-          markerZoomAnimation: !calm,
-          inertia: !calm,
-        });
-        {% endmacro %}
-    """)
 
 
 def write_map(plan: Plan, path: Path, made_on: datetime) -> None:
@@ -77,78 +42,9 @@ def map_page(plan: Plan, made_on: datetime) -> str:
     Equal plans give equal pages but for the line that says when it was made. Raises InputError where the installed
     Leaflet is not the one this page was made for.
     """
-    map_element, map_script = _map_parts()
-    parts = {
+    words = {
         "title": PAGE["title"].format(region=plan.region.name),
         "made": PAGE["made_on"].format(when=f"{labels.day_in_year(made_on)}, {made_on:%H:%M}"),
         "scripts_off": PAGE["scripts_off"],
-        "styles": _styles(),
-        "leaflet": _leaflet(),
-        "map_element": map_element,
-        "map_script": map_script,
-        "page_script": _page_script(),
-        "data": _as_json(page_data(plan)),
     }
-    frame = jinja2.Environment(autoescape=True, keep_trailing_newline=True).from_string(
-        _page_file("page.html")
-    )
-    return frame.render(parts, policy=_policy(frame.render(parts, policy="")))
-
-
-def _map_parts() -> tuple[str, str]:
-    """Return the element and the script that folium writes for the map."""
-    figure = Figure()
-    figure.add_child(
-        OfflineMap(tiles=None, zoom_control=False, zoom_snap=0.25, attribution_control=False, max_zoom=18)
-    )
-    figure.render()
-    return figure.html.render(), figure.script.render()
-
-
-def _styles() -> str:
-    """Return Leaflet's styles without the images they would load, then the page's own."""
-    return re.sub(r"url\([^)]*\)", "none", _leaflet_file("leaflet.css")) + "\n" + _page_file("page.css")
-
-
-def _leaflet() -> str:
-    """Return Leaflet's script under its licence, without the line that asks for a file beside it."""
-    licence = metadata.distribution(LEAFLET).read_text("LICENSE") or ""
-    return f"/*!\n{licence}*/\n" + _leaflet_file("leaflet.js").replace(
-        "//# sourceMappingURL=leaflet.js.map", ""
-    )
-
-
-def _leaflet_file(name: str) -> str:
-    content = resources.files("js_lib_leaflet").joinpath("static", "js_lib_leaflet", name).read_bytes()
-    if hashlib.sha256(content).hexdigest() != LEAFLET_SHA256[name]:
-        mend = f"Install {LEAFLET} {LEAFLET_VERSION} anew"
-        raise InputError([Problem(name, LEAFLET, "is not the file the map page was made for", mend)])
-    return content.decode("utf-8").replace("\r\n", "\n")  # as a browser does before it checks a hash
-
-
-def _page_file(name: str) -> str:
-    return resources.files("maps").joinpath("page", name).read_text(encoding="utf-8")
-
-
-def _page_script() -> str:
-    modules = "\n".join(_page_file(f"{name}.js") for name in SCRIPTS)
-    return f'(() => {{\n"use strict";\n{modules}}})();\n'
-
-
-def _as_json(data: dict[str, Any]) -> str:
-    """Return data as ASCII JSON in which no character can end or open a tag."""
-    return json.dumps(data, allow_nan=False, separators=(",", ":")).translate(NO_TAG_CAN)
-
-
-def _policy(page: str) -> str:
-    """Return the security policy that lets this page's own scripts and styles run, and nothing else."""
-    scripts, styles = (re.findall(f"<{tag}>(.*?)</{tag}>", page, re.DOTALL) for tag in ("script", "style"))
-    return (
-        f"default-src 'none'; script-src {_hashes(scripts)}; style-src {_hashes(styles)}; "
-        "base-uri 'none'; form-action 'none'"
-    )
-
-
-def _hashes(texts: Iterable[str]) -> str:
-    digests = (hashlib.sha256(text.encode("utf-8")).digest() for text in texts)
-    return " ".join(f"'sha256-{base64.b64encode(digest).decode('ascii')}'" for digest in digests)
+    return offline_page("page.html", SCRIPTS, ("page.css",), page_data(plan), words)

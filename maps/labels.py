@@ -69,6 +69,8 @@ CAUTIONS = (
     "Some stargrass hybrids have poisoned stock in rare cases: when in doubt, test or ask a veterinarian.",
 )
 
+FULL_AREA = 500  # from here on no tenths are told
+
 
 def sentence(why: Reason, units: str) -> str:
     """Return one plain sentence for a reason, in `units` ("us" or "metric")."""
@@ -95,7 +97,8 @@ def day_in_year(value: object) -> str:
 
 def area(ha: float, units: str) -> str:
     """Return an area as "12.4 acres" or "5.0 ha"."""
-    return f"{farmer_units(ha, '_ha', '_ac'):.1f} acres" if units == "us" else f"{ha:.1f} ha"
+    size = farmer_units(ha, "_ha", "_ac") if units == "us" else ha
+    return f"{size:,.{0 if size >= FULL_AREA else 1}f} {'acres' if units == 'us' else 'ha'}"
 
 
 def height(cm: float, units: str) -> str:

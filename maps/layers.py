@@ -37,7 +37,7 @@ def page_data(plan: Plan) -> dict[str, Any]:
         },
         "fields": [_field(row, plan, crew_days) for row in rows],
         "rounds": crew_days,
-        "ground": ground.ground(plan),
+        "ground": ground.ground(plan.fields, plan.region.context, plan.region.roads),
         "notes": [labels.sentence(note, plan.region.units) for note in plan.notes],
         "cautions": list(labels.CAUTIONS),
         "clients": [

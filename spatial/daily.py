@@ -97,7 +97,9 @@ class DailyGrid:
     """
 
     grid: Grid
-    days: NDArray[np.datetime64]  # one a day, rising; of a calendar of 360 days, the same share of a year of 365
+    days: NDArray[
+        np.datetime64
+    ]  # one a day, rising; of a calendar of 360 days, the same share of a year of 365
     calendar: str
     scale: float
     offset: float

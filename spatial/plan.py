@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import geopandas as gpd
-import numpy as np
 import pandas as pd
 
 from spatial.agronomy.advice import advice, short_freeze_cut_last
@@ -13,21 +12,20 @@ from spatial.agronomy.grass import grass_numbers
 from spatial.agronomy.hay import expected_hay, hay_quality, hay_reasons
 from spatial.agronomy.hay_need import hay_need, need_reasons
 from spatial.agronomy.pests import eaten_cm, pest_reasons
-from spatial.agronomy.regrowth import Growth, canopy_cm, growth, ready_dates
+from spatial.agronomy.regrowth import Growth, canopy_cm, ready_dates
 from spatial.agronomy.risk import cuts_by_chance, risk_curves
 from spatial.agronomy.season_facts import green_up_dates
 from spatial.agronomy.soil import soil_flags
 from spatial.agronomy.stand import stands_on
 from spatial.agronomy.stand_record import stand_record
-from spatial.agronomy.warmth import warmth_shares
 from spatial.agronomy.winter import in_window, tasks
 from spatial.climate.chances import SHOWN_CHANCES, FreezeChances, freeze_chances
-from spatial.climate.daylight import day_length_h
 from spatial.climate.forecast import dry_ahead, forecast_freezes
 from spatial.climate.frost import freeze_cells, killing_freezes
 from spatial.climate.in_season import freeze_outlook, outlook_reasons
 from spatial.climate.seasons import Season, growing_year, season_of
 from spatial.errors import Tell, quiet
+from spatial.growing import growth_at
 from spatial.inputs.region import Region
 from spatial.notes import idle_days, notes
 from spatial.reasons import Reason
@@ -36,8 +34,6 @@ from spatial.routing.route import CuttingRoute, cutting_route
 from spatial.routing.urgency import urgency_class
 from spatial.routing.workdays import workable_days
 from spatial.settings import Settings
-
-LATITUDE_STEP_DEG = 0.1  # day length changes by less than half a minute over it in fall
 
 
 @dataclass(frozen=True)
@@ -67,7 +63,8 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     """
     season = season_of(settings.on, region.season_start)
     fields, numbers = region.fields, grass_numbers(region.fields, region.grasses)
-    grown = _growth(fields, numbers, region, season)
+    places = fields.geometry.representative_point()
+    grown = growth_at(numbers, places.y, places.x.mean(), region, season)
     tell("freeze dates", 0.0)
     cells = freeze_cells(fields, region.freeze, season)
     fields = fields.join(killing_freezes(fields, cells, settings))
@@ -91,14 +88,6 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     tell("plan", 1.0)
     said = (*notes(fields, clients, region, settings), *idle_days(workdays, region, settings), *route.notes)
     return Plan(region, settings, season, _known_only(fields), route.stops, chances, clients, said)
-
-
-def _growth(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, region: Region, season: Season) -> Growth:
-    days, places = growing_year(season), fields.geometry.representative_point()
-    rows = np.unique(np.round(places.y / LATITUDE_STEP_DEG)) * LATITUDE_STEP_DEG
-    hours = day_length_h(rows[:, None], days, places.x.mean())
-    warmth = warmth_shares(region.temperature, region.growth_rules, days)
-    return growth(numbers, places.y, pd.DataFrame(hours, index=rows, columns=days), warmth)
 
 
 def _at_chances(

@@ -153,6 +153,17 @@ CODES: dict[str, tuple[str, ...]] = {
     "dormant_thatch": (),
     "annual_forecast": ("freeze_date", "least_c"),
     "freeze_by_error": ("killing_freeze_date", "chance", "error_days"),
+    # last-cut zones of a district
+    "zone_cut_by": ("grass", "cut_by_date", "stubble_cm"),
+    "zone_freeze": ("chance", "freeze_from_date", "freeze_to_date"),
+    "zone_freeze_error": ("chance", "freeze_from_date", "freeze_to_date", "error_days"),
+    "zone_freeze_in_places": ("chance", "freeze_from_date"),
+    "zone_average": ("average_from_date", "average_to_date"),
+    "zone_average_in_places": ("average_from_date",),
+    "zone_patches": ("patch_ha",),
+    "zone_no_average": (),
+    "zone_no_date": ("grass", "chance"),
+    "zone_no_rule": ("grass",),
     # soil flags
     "ph_low": ("ph", "target_ph", "origin", "sample_date"),
     "ph_very_low": ("ph", "target_ph", "origin", "sample_date"),

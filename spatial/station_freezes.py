@@ -1,6 +1,6 @@
 """Works out the freeze dates of stations: from their daily minima, or from their official normals."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 

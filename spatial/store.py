@@ -1,5 +1,6 @@
 """The only writer: files come in whole or not at all, and lines are kept once they are acknowledged."""
 
+import errno
 import os
 import shutil
 import tempfile
@@ -22,14 +23,34 @@ def swapped_in(folder: Path) -> Iterator[Path]:
     try:
         yield beside
         folder.mkdir(exist_ok=True)
-        _swap(sorted(beside.iterdir()), folder)
+        _swap(sorted(beside.iterdir()), folder, folder.parent)
     finally:
         shutil.rmtree(beside, ignore_errors=True)
 
 
-def _swap(files: list[Path], folder: Path) -> None:
-    """Move the files into `folder`, the old ones of the same name aside; put all back where one cannot be moved."""
-    with tempfile.TemporaryDirectory(prefix=f".{folder.name}-old-", dir=folder.parent) as aside:
+@contextmanager
+def written_whole(path: Path) -> Iterator[Path]:
+    """Give a path of the same name in an empty hidden folder beside `path`, for it and files to go with it.
+
+    When the block ends well, all files of that folder come in beside one another in the folder of `path`, in
+    the place of those of the same name. Where the block raises, or a file cannot be swapped in, that folder is
+    as it was. Raises OSError where the place cannot be written to.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = Path(tempfile.mkdtemp(prefix=f".{path.name}-", dir=path.parent))
+    try:
+        yield beside / path.name
+        _swap(sorted(beside.iterdir()), path.parent, path.parent)
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+
+
+def _swap(files: list[Path], folder: Path, place: Path) -> None:
+    """Move the files into `folder`, old ones of the same name aside into `place`; put all back where one cannot."""
+    taken = next((folder / file.name for file in files if (folder / file.name).is_dir()), None)
+    if taken is not None:
+        raise IsADirectoryError(errno.EISDIR, "a folder is in its place", str(taken))
+    with tempfile.TemporaryDirectory(prefix=f".{folder.name}-old-", dir=place) as aside:
         done: list[tuple[Path, Path]] = []
         try:
             for file in files:

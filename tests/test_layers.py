@@ -19,6 +19,8 @@ RANKS = {
     "maps": 5,
     "spatial": 4,  # the package's own front door, for hosts and for maps
     **{f"spatial.{name}": 3 for name in USE_CASES},
+    "spatial.growing": 2.4,  # growth on the fields or cells of a place, for plan and zones
+    "spatial.zoning": 2.5,  # the parts of zones
     "spatial.notes": 2.5,  # tells of a region and its fields, for the plan
     "spatial.inputs": 2,
     **{f"spatial.{name}": 2 for name in ROOMS},

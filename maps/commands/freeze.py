@@ -77,12 +77,12 @@ def stations(
     from spatial.inputs.checks import Report
     from spatial.station_freezes import StationFiles, station_freezes
 
-    report, units = Report(), "metric" if metric else "us"
+    report, units, threshold_c = Report(), "metric" if metric else "us", threshold_c_of(threshold)
     given = StationFiles(tuple(files), unit or "", columns_of(column or ()), places)
     with progress(quiet_run or as_json) as tell:
         found = station_freezes(
             given,
-            threshold_c_of(threshold),
+            threshold_c,
             report,
             seasons=season_range(seasons),
             season_start=season_start_of(season_start),
@@ -123,11 +123,11 @@ def grid(
     from spatial.freeze_layers import grid_layers
     from spatial.inputs.checks import Report
 
-    report, units = Report(), "metric" if metric else "us"
+    report, units, threshold_c = Report(), "metric" if metric else "us", threshold_c_of(threshold)
     with progress(quiet_run or as_json) as tell:
         made = grid_layers(
             files,
-            threshold_c_of(threshold),
+            threshold_c,
             out,
             report,
             seasons=season_range(seasons),

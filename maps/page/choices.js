@@ -1,14 +1,4 @@
-// The head, what the colours mean, the classes to see, and the search.
-
-function writeHead() {
-  document.title = page.head.title;
-  document.querySelector("#head h1").textContent = page.head.title;
-  byId("under").textContent = page.head.under;
-  byId("caution").textContent = page.cautions[0];
-  document.querySelector(".skip").textContent = words.to_list;
-  byId("book").setAttribute("aria-label", words.notebook);
-  byId("map").setAttribute("aria-label", words.map);
-}
+// What the colours mean, the classes to see, and the search.
 
 function writeChoices() {
   byId("choices").append(

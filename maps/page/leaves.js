@@ -1,6 +1,4 @@
-// The leaves of the notebook: fields, crews, and what to read first.
-
-const LEAVES = ["fields", "rounds", "notes"];
+// The leaves of the notebook; the last says what to read first.
 
 function writeTabs() {
   const tabs = LEAVES.map((leaf) =>

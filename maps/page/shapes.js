@@ -55,12 +55,6 @@ function gapTo(field, point) {
   return wallMap.latLngToContainerPoint(latLng(field.at)).distanceTo(point) - roomPx(field);
 }
 
-// How many pixels around its middle a field leaves free at this zoom (Leaflet's own sphere: 40,075,016.686 m around).
-function roomPx(field) {
-  const metresPerPixel = (40075016.686 * Math.cos((field.at[1] * Math.PI) / 180)) / (256 * 2 ** wallMap.getZoom());
-  return field.room_m / metresPerPixel;
-}
-
 function showField(id, closer) {
   const bounds = shapeById.get(id).getBounds();
   if (!bounds.isValid()) return;

@@ -1,18 +1,7 @@
-// What the reader has chosen; whoever shows it listens.
+// What the reader has chosen, as each page says it; whoever shows it listens.
 
 const page = JSON.parse(byId("page-data").textContent);
 const words = page.words;
-const fieldById = new Map(page.fields.map((field) => [field.id, field]));
-const roundById = new Map(page.rounds.map((round) => [round.id, round]));
-
-const chosen = {
-  by: "urgency", // "urgency" or "stage"
-  only: new Set(), // classes to see; empty means all
-  find: "",
-  field: null, // id
-  round: null, // id
-  leaf: "fields",
-};
 const listeners = [];
 
 function onChange(listener) {
@@ -23,27 +12,4 @@ function choose(changes) {
   const before = { ...chosen };
   Object.assign(chosen, changes);
   for (const listener of listeners) listener(before);
-}
-
-for (const field of page.fields) {
-  field.search = folded([field.name, field.client, field.id].join(" "));
-}
-
-function isShown(field) {
-  const inClass = chosen.only.size === 0 || chosen.only.has(field[chosen.by]);
-  return inClass && field.search.includes(folded(chosen.find.trim()));
-}
-
-function everyField() {
-  choose({ only: new Set(), find: "" });
-}
-
-function pickField(id) {
-  if (!fieldById.has(id)) return;
-  if (!isShown(fieldById.get(id))) Object.assign(chosen, { only: new Set(), find: "" });
-  choose({ field: id });
-}
-
-function stopsOf(roundId) {
-  return roundId === null ? [] : roundById.get(roundId).stops;
 }

@@ -1,54 +1,9 @@
-// Writes days left, stop numbers and names on the map, wherever they fit; the more urgent go first.
+// Days left, stop numbers and names to write on the map; the more urgent go first.
 
-const tagLayer = L.layerGroup();
 const NARROW_PX = 36; // more room than this across a field, and its days left are written inside it
 
-function placeTags() {
-  tagLayer.clearLayers();
-  const view = L.bounds([8, 8], wallMap.getSize().subtract([8, 8]));
-  const taken = controlBoxes();
-  const named = new Set();
-  for (const tag of [...pickedRing(), ...roundTags(), ...fieldTags(), ...groundNames()]) {
-    const box = boxOf(tag);
-    if (tag.whole ? !view.contains(box) : !box.intersects(view)) continue;
-    if (!tag.always && taken.some((other) => other.overlaps(box))) continue;
-    if (named.has(tag.place)) continue;
-    if (tag.place) named.add(tag.place);
-    if (!tag.clear) taken.push(box);
-    tagLayer.addLayer(markerFor(tag));
-  }
-}
-
-function controlBoxes() {
-  const corner = byId("map").getBoundingClientRect();
-  return [...document.querySelectorAll("#map .leaflet-control")].map((control) => {
-    const { left, top, right, bottom } = control.getBoundingClientRect();
-    return L.bounds([left - corner.left, top - corner.top], [right - corner.left, bottom - corner.top]);
-  });
-}
-
-// A tag stands in the middle of its place, or `beside` it, or `above` it, by so many pixels.
-function cornerOf({ width, height, beside, above }) {
-  return L.point(beside ? beside : -width / 2, above ? -height - above : -height / 2);
-}
-
-function boxOf(tag) {
-  const corner = wallMap.latLngToContainerPoint(tag.at).add(cornerOf(tag));
-  return L.bounds(corner, corner.add([tag.width, tag.height]));
-}
-
-function markerFor(tag) {
-  const icon = L.divIcon({
-    className: `tag ${tag.className}`,
-    html: tag.body(),
-    iconSize: [tag.width, tag.height],
-    iconAnchor: cornerOf(tag).multiplyBy(-1),
-  });
-  const marker = L.marker(tag.at, {
-    icon, keyboard: false, interactive: tag.press !== null, zIndexOffset: tag.lift || 0,
-  });
-  if (tag.press !== null) marker.on("click", tag.press);
-  return marker;
+function tagsInOrder() {
+  return [...pickedRing(), ...roundTags(), ...fieldTags(), ...groundNames()];
 }
 
 function fieldTags() {

@@ -100,6 +100,8 @@ def _error(ordered: NDArray[np.float64], chance: float) -> NDArray[np.float64]:
     frozen = np.isfinite(ordered)
     finite = np.where(frozen, ordered, 0.0)
     share = (weight * frozen).sum(axis=0)
+    sure = share >= 1 - MOST_NO_FREEZE_WEIGHT
+    share = np.where(sure, share, 1.0)
     mean = (weight * finite).sum(axis=0) / share
     spread = (weight * frozen * (finite - mean) ** 2).sum(axis=0) / share
-    return np.where(share >= 1 - MOST_NO_FREEZE_WEIGHT, np.sqrt(spread), np.nan)
+    return np.where(sure, np.sqrt(spread), np.nan)

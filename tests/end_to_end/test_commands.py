@@ -2,29 +2,12 @@
 
 import json
 import shutil
-import sys
 from pathlib import Path
 
 import geopandas as gpd
 import pandas as pd
 import pytest
 import shapely
-
-from maps.__main__ import main
-
-
-@pytest.fixture
-def lastcut(monkeypatch, capsys):
-    """Run one command; return (exit code, what it printed, what it complained)."""
-
-    def run(*words: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["lastcut", *map(str, words)])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        said = capsys.readouterr()
-        return int(ended.value.code or 0), said.out, said.err
-
-    return run
 
 
 @pytest.fixture

@@ -16,7 +16,7 @@ import pandas as pd
 import pytest
 from shapely.geometry import MultiPolygon, Point, Polygon, box
 
-from maps import interactive
+from maps import offline_page
 from maps.ground import label_points, rings
 from maps.interactive import map_page, write_map
 from maps.layers import page_data
@@ -105,7 +105,7 @@ def test_it_carries_the_licence_of_leaflet(tree: Any) -> None:
 
 
 def test_another_leaflet_is_refused(plan: Plan, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(interactive.LEAFLET_SHA256, "leaflet.js", "0" * 64)
+    monkeypatch.setitem(offline_page.LEAFLET_SHA256, "leaflet.js", "0" * 64)
     with pytest.raises(InputError, match=r"leaflet\.js: django-js-lib-leaflet: is not the file"):
         map_page(plan, MADE_ON)
 

@@ -1,0 +1,37 @@
+// What can be chosen on the page of the fields.
+
+const LEAVES = ["fields", "rounds", "notes"];
+const fieldById = new Map(page.fields.map((field) => [field.id, field]));
+const roundById = new Map(page.rounds.map((round) => [round.id, round]));
+
+const chosen = {
+  by: "urgency", // "urgency" or "stage"
+  only: new Set(), // classes to see; empty means all
+  find: "",
+  field: null, // id
+  round: null, // id
+  leaf: "fields",
+};
+
+for (const field of page.fields) {
+  field.search = folded([field.name, field.client, field.id].join(" "));
+}
+
+function isShown(field) {
+  const inClass = chosen.only.size === 0 || chosen.only.has(field[chosen.by]);
+  return inClass && field.search.includes(folded(chosen.find.trim()));
+}
+
+function everyField() {
+  choose({ only: new Set(), find: "" });
+}
+
+function pickField(id) {
+  if (!fieldById.has(id)) return;
+  if (!isShown(fieldById.get(id))) Object.assign(chosen, { only: new Set(), find: "" });
+  choose({ field: id });
+}
+
+function stopsOf(roundId) {
+  return roundId === null ? [] : roundById.get(roundId).stops;
+}

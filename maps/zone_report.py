@@ -1,0 +1,23 @@
+"""What a run of zones says at the end: the dates of each grass, area by area."""
+
+from collections.abc import Iterator
+
+from maps.labels import chance_words, day, day_in_year, sentence
+from maps.zone_rows import grass_name
+from maps.zone_words import REPORT
+from spatial.zones import Zones
+
+
+def zone_lines(zones: Zones) -> Iterator[str]:
+    """Yield the lines: what was mapped, then earliest, middle and latest last-cut date of each area, then notes."""
+    yield f"{zones.region.name}, {day_in_year(zones.settings.on)}: {chance_words(zones.settings.chance)}"
+    chosen = zones.areas[zones.areas["chance"] == zones.settings.chance]
+    for grass, rows in chosen.groupby("grass", sort=False):
+        yield REPORT["grass"].format(grass=grass_name(zones.region, str(grass)))
+        for row in rows.itertuples():
+            dates = {
+                name: day(getattr(row, name)) for name in ("earliest_date", "middle_date", "latest_date")
+            }
+            yield REPORT["area"].format(area=row.area, **dates)
+    for note in zones.notes:
+        yield sentence(note, zones.region.units)
