@@ -4,6 +4,8 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
+import pandas as pd
+
 from maps import freeze_words as words
 from maps.freeze_map import draw_layer
 from maps.freeze_pictures import draw_station
@@ -11,6 +13,7 @@ from maps.freeze_report import write_station_rows
 from spatial.daily import StationDates
 from spatial.errors import Tell, quiet
 from spatial.freeze_layers import GridLayers
+from spatial.freeze_surface import SurfaceLayer
 from spatial.store import written_whole
 
 
@@ -35,6 +38,21 @@ def draw_grid(made: GridLayers, units: str) -> Path:
     picture = made.chances_path.with_suffix(".png")
     with written_whole(picture) as path:
         draw_layer(made.chances_path, path, words.LAYER_TITLE.format(name=made.chances_path.stem), units)
+    return picture
+
+
+def draw_surface(made: SurfaceLayer, units: str, chance: float = 0.2) -> Path:
+    """Draw the layer with its stations beside it and return the picture's path."""
+    picture, table = made.path.with_suffix(".png"), made.stations
+    shown = pd.DataFrame(
+        {
+            "longitude_deg": table["longitude"],
+            "latitude_deg": table["latitude"],
+            "day": table[f"day_{round(100 * chance)}"],
+        }
+    )
+    with written_whole(picture) as path:
+        draw_layer(made.path, path, words.LAYER_TITLE.format(name=made.path.stem), units, shown, chance)
     return picture
 
 

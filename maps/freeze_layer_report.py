@@ -4,11 +4,17 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import pandas as pd
+
 from maps import freeze_words as words
 from maps import labels
+from maps.labels import chance_words
 from spatial.freeze_layers import GridLayers
+from spatial.freeze_surface import SurfaceLayer
 from spatial.units import farmer_units
 
+CHANCES_TOLD = (0.1, 0.2, 0.5)
 COMMON_YEAR = 2001  # any year of 365 days
 
 
@@ -47,3 +53,52 @@ def grid_lines(made: GridLayers, picture: Path, units: str) -> list[str]:
         words.SEASONS_FILE.format(path=made.seasons_path),
         words.PICTURE_FILE.format(path=picture),
     ]
+
+
+def surface_document(made: SurfaceLayer, picture: Path) -> dict[str, Any]:
+    """Return what was made of stations for programs, as values JSON can hold."""
+    checked = made.surface.leave_one_out.round(2)
+    return {
+        "chances": str(made.path),
+        "picture": str(picture),
+        "threshold_c": round(made.threshold_c, 4),
+        "threshold_f": round(farmer_units(made.threshold_c, "_c", "_f"), 2),
+        "season_start": made.season_start,
+        "stations": len(made.stations),
+        "known_share": round(known_share(made), 4),
+        "leave_one_out": {f"{chance:g}": _known(row) for chance, row in checked.iterrows()},
+        "coefficients": {f"{chance:g}": _known(row) for chance, row in made.surface.coefficients.iterrows()},
+        "told": list(made.surface.told),
+    }
+
+
+def surface_lines(made: SurfaceLayer, picture: Path, units: str) -> list[str]:
+    """Return what was made of stations in plain lines, in `units` ("us" or "metric")."""
+    checked = made.surface.leave_one_out.dropna(subset=["rmse_days"])
+    return [
+        words.SURFACE.format(threshold=words.degrees(made.threshold_c, units), count=len(made.stations)),
+        *(
+            words.SURFACE_ERROR.format(
+                chance=chance_words(chance),
+                days=f"{row['rmse_days']:.1f}",
+                regression=f"{row['regression_rmse_days']:.1f}",
+            )
+            for chance, row in (
+                (chance, checked.loc[chance]) for chance in CHANCES_TOLD if chance in checked.index
+            )
+        ),
+        words.SURFACE_KNOWN.format(share=f"{100 * known_share(made):.0f}"),
+        *(words.NOTE.format(note=line) for line in made.surface.told),
+        words.CAUTION,
+        words.CHANCES_FILE.format(path=made.path),
+        words.PICTURE_FILE.format(path=picture),
+    ]
+
+
+def known_share(made: SurfaceLayer) -> float:
+    """Return the share of the cells whose average date, or that they have none, is known."""
+    return float((~np.isnan(made.surface.days)).any(axis=0).mean())
+
+
+def _known(row: pd.Series) -> dict[str, float | None]:
+    return {str(name): None if pd.isna(value) else float(value) for name, value in row.items()}

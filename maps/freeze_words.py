@@ -62,6 +62,14 @@ LEGEND = {
 GRID = "First freeze at or below {threshold} on a grid: {count} seasons from {first} to {last}"
 GRID_PART = "Days from {first} to {last}; no freeze means none by then."
 GRID_CELLS = "{known} of {cells} cells have enough valid seasons."
+SURFACE = "First freeze at or below {threshold} spread from {count} stations"
+SURFACE_ERROR = (
+    "{chance}: each station foretold by the others is off by {days} days on the whole ({regression} by height and "
+    "place alone)."
+)
+SURFACE_KNOWN = (
+    "{share} % of the cells have a date or are known to have none; the rest is too far from stations."
+)
 CHANCES_FILE = "Chances: {path}"
 SEASONS_FILE = "Seasons: {path}"
 PICTURE_FILE = "Picture: {path}"

@@ -16,6 +16,8 @@ import shapely
 from affine import Affine
 from pyproj import CRS
 
+from bench_grid import grid_results
+
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
@@ -44,7 +46,10 @@ def main() -> None:
             lambda: _by_overlay(fields, _survey()),
         ),
     }
-    print(json.dumps({"fields": FIELDS, "repeats": REPEATS, "results": results}, indent=1))
+    grids = grid_results()
+    print(
+        json.dumps({"fields": FIELDS, "repeats": REPEATS, "results": results, "freeze grid": grids}, indent=1)
+    )
 
 
 def _compare(ours: Callable[[], Any], peer: Callable[[], Any]) -> dict[str, float]:

@@ -146,6 +146,58 @@ def grid(
     )
 
 
+@freeze.command()
+def surface(
+    stations: Annotated[
+        list[Path], typer.Argument(help="table of dates by `freeze stations`, or the stations' records")
+    ],
+    dem: Annotated[
+        Path, typer.Option(help="raster of heights above the sea; its cells are those of the layer")
+    ],
+    out: Annotated[Path, typer.Option(help="GeoTIFF of the dates at each chance, with their errors")],
+    threshold: Annotated[
+        str, typer.Option(help="for records: temperature of the freeze, as 28F or -2.2C")
+    ] = "",
+    seasons: Seasons = "",
+    unit: UnitOption = None,
+    column: Columns = None,
+    places: Places = None,
+    season_start: SeasonStart = "",
+    dem_unit: Annotated[
+        str, typer.Option(help="unit of the heights, where it does not show: m, ft or cm")
+    ] = "",
+    coast: Annotated[Path | None, typer.Option(help="lines of the coast, where it matters")] = None,
+    metric: Metric = False,
+    quiet_run: Quiet = False,
+    as_json: AsJson = False,
+) -> None:
+    """Freeze dates of stations spread over the land, with the error of every cell."""
+    from maps.freeze_files import draw_surface
+    from maps.freeze_layer_report import surface_document, surface_lines
+    from spatial.freeze_surface import Land, as_table, stations_of, surface_layer
+    from spatial.inputs.checks import Report
+    from spatial.station_freezes import StationFiles, station_freezes
+
+    report, units = Report(), "metric" if metric else "us"
+    threshold_c = threshold_c_of(threshold) if threshold else None
+    with progress(quiet_run or as_json) as tell:
+        if threshold_c is None:
+            table = stations_of(stations, report)
+        else:
+            given = StationFiles(tuple(stations), unit or "", columns_of(column or ()), places)
+            chosen, start = season_range(seasons), season_start_of(season_start)
+            found = station_freezes(given, threshold_c, report, seasons=chosen, season_start=start, tell=tell)
+            table = as_table(found)
+        made = surface_layer(table, Land(dem, dem_unit, coast), out, report, tell)
+        picture = draw_surface(made, units)
+    _say(report)
+    print(
+        json.dumps(surface_document(made, picture), indent=1)
+        if as_json
+        else "\n".join(surface_lines(made, picture, units))
+    )
+
+
 def _say(report: "Report") -> None:
     """Print what was left out and what was mended, on the error stream so that JSON stays whole."""
     for problem in sorted(set(report.wrong)):

@@ -16,7 +16,7 @@ BAND_NAMES = (
     SEASONS_BAND,
     NO_FREEZE_BAND,
 )
-CELLS_AT_ONCE = 2**14  # worked at a time: they stay in the processor's own memory
+CELLS_AT_ONCE = 2**12  # worked at a time: their arrays are small enough to be used again and again
 
 
 def chance_bands(days: NDArray[np.int16]) -> NDArray[np.float32]:

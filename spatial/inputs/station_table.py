@@ -51,6 +51,8 @@ def read_station_table(path: Path, report: Report) -> pd.DataFrame:
     raw = _from_json(path, report) if path.suffix.lower() == ".json" else read_csv(path, report)
     if raw is None:
         raw = pd.DataFrame({column.name: [] for column in PLACE}, dtype=object)
+    elif raw.empty:
+        report.refuse(path.name, "", "has no station", "Give 5 at least, better 30 and more")
     source = Source(path.name)
     table = checked(raw, PLACE + ERRORS, source, report, "station")
     refuse_repeats(table["station"], path.name, report)

@@ -53,20 +53,37 @@ def chance_tags(facts: FreezeFacts, least_seasons: int) -> dict[str, str]:
     return _tags("chances", facts, codes)
 
 
+def surface_tags(threshold_c: float, season_start: str, source: str) -> dict[str, str]:
+    """Return the tags of a layer of chances spread from stations, with the errors of each chance."""
+    month, day = (int(part) for part in season_start.split("-"))
+    codes = (
+        f"Bands 0.1 to 0.9: days since {day_of_year((month, day))} (day 0), by which the freeze has come in that "
+        f"share of seasons. {NO_FREEZE}: known to have no freeze in that share of seasons. {UNKNOWN}: not known, far "
+        "from every station or far above or below all. error_days: standard error of that day at the cell [days]. "
+        "no_freeze_share: share of seasons without a freeze."
+    )
+    return _stated(threshold_c, season_start) | {"freeze_kind": "chances", "source": source, "codes": codes}
+
+
 def _tags(kind: str, facts: FreezeFacts, codes: str) -> dict[str, str]:
-    return {
+    return _stated(facts.threshold_c, _written(facts.season_start)) | {
         "freeze_kind": kind,
-        "threshold_c": f"{facts.threshold_c:.6g}",
-        "threshold_f": f"{farmer_units(facts.threshold_c, '_c', '_f'):.6g}",
-        "day_count": "season_start",
-        "season_start": _written(facts.season_start),
-        "no_freeze_value": str(NO_FREEZE),
         "seasons": _run(facts.seasons),
         "calendar": facts.calendar,
         "covered_from": _written(facts.part[0]),
         "covered_to": _written(facts.part[1]),
         "source": facts.source,
         "codes": codes,
+    }
+
+
+def _stated(threshold_c: float, season_start: str) -> dict[str, str]:
+    return {
+        "threshold_c": f"{threshold_c:.6g}",
+        "threshold_f": f"{farmer_units(threshold_c, '_c', '_f'):.6g}",
+        "day_count": "season_start",
+        "season_start": season_start,
+        "no_freeze_value": str(NO_FREEZE),
     }
 
 

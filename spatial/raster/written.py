@@ -95,6 +95,7 @@ def _profile(form: LayerForm) -> dict[str, Any]:
         "blockysize": TILE_CELLS,
         "interleave": "band",
         "compress": "deflate",
+        "zlevel": 1,  # less than half the time of the usual 6, for 3 % more bytes of a layer of chances
         "predictor": PREDICTOR[np.dtype(form.dtype).kind],
         "bigtiff": "if_safer",
     }

@@ -1,0 +1,131 @@
+"""Works out a freeze layer from stations: their dates spread over the land, with the error of each cell."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from spatial.climate.coast import cell_coast_km, station_coast_km
+from spatial.climate.station_dates import CHANCES
+from spatial.climate.surface import Surface, freeze_surface
+from spatial.daily import StationDates, Terrain
+from spatial.errors import InputError, Problem, Tell, quiet
+from spatial.inputs.checks import Report
+from spatial.inputs.layers import read_layer
+from spatial.inputs.station_table import read_station_table
+from spatial.inputs.terrain import read_terrain
+from spatial.raster.freeze_codes import UNKNOWN, coded, surface_tags
+from spatial.raster.written import LayerForm, check_targets, tiles, written_layer
+from spatial.store import written_whole
+
+BANDS = (
+    *(f"{chance:g}" for chance in CHANCES),
+    *(f"error_days {chance:g}" for chance in CHANCES),
+    "no_freeze_share",
+)
+
+
+@dataclass(frozen=True)
+class SurfaceLayer:
+    """The layer made of stations, and what it rests on."""
+
+    path: Path
+    threshold_c: float
+    season_start: str
+    stations: pd.DataFrame
+    surface: Surface
+
+
+@dataclass(frozen=True)
+class Land:
+    """Files of the land that stations are spread over: heights, their unit ("" to find it), and the coast if known."""
+
+    dem: Path
+    dem_unit: str = ""
+    coast: Path | None = None
+
+
+def surface_layer(
+    stations: pd.DataFrame, land: Land, out: Path, report: Report, tell: Tell = quiet
+) -> SurfaceLayer:
+    """Write the freeze dates of the stations on the cells of the heights to `out`, whole or not at all.
+
+    `stations` as `read_station_table` gives them. Raises InputError where a file cannot serve or `out` cannot be
+    written, and what `tell` raises.
+    """
+    check_targets([out], [land.dem])
+    terrain = read_terrain(land.dem, report, land.dem_unit)
+    coast = None if land.coast is None else read_layer(land.coast, "line", report).geometry
+    if report.wrong:
+        raise InputError(sorted(set(report.wrong)))
+    if coast is not None:
+        stations = stations.assign(coast_km=station_coast_km(stations, coast))
+    made = freeze_surface(
+        stations, terrain, CHANCES, tell, None if coast is None else cell_coast_km(terrain.grid, coast)
+    )
+    start, threshold_c = str(stations["season_start"].iloc[0]), float(stations["threshold_c"].iloc[0])
+    _write(made, terrain, out, surface_tags(threshold_c, start, f"{len(stations)} stations, {land.dem.name}"))
+    return SurfaceLayer(out, threshold_c, start, stations, made)
+
+
+def stations_of(paths: Sequence[Path], report: Report) -> pd.DataFrame:
+    """Return the stations of a table or document of dates; raises InputError where they cannot serve."""
+    if len(paths) > 1:
+        mend = "Give one table of dates, or records with a --threshold"
+        raise InputError([Problem(paths[1].name, "", "is one table too many", mend)])
+    found = read_station_table(paths[0], report)
+    if report.wrong:
+        raise InputError(sorted(set(report.wrong)))
+    return found
+
+
+def as_table(stations: Sequence[StationDates]) -> pd.DataFrame:
+    """Return freeze dates of stations as `read_station_table` gives them; raises InputError without their places."""
+    lost = [
+        dates
+        for dates in stations
+        if not np.isfinite([dates.station.latitude_deg, dates.station.longitude_deg]).all()
+    ]
+    if lost:
+        mend = "Give a table of the stations' latitude and longitude with --places"
+        raise InputError(
+            [
+                Problem(dates.file, dates.station.station, "does not say where it stands", mend)
+                for dates in lost
+            ]
+        )
+    return pd.DataFrame([_row(dates) for dates in stations]).set_index("station").sort_index()
+
+
+def _row(dates: StationDates) -> dict[str, object]:
+    place = dates.station
+    row: dict[str, object] = {
+        "station": place.station,
+        "latitude": place.latitude_deg,
+        "longitude": place.longitude_deg,
+        "elevation_m": place.elevation_m,
+        "coast_km": np.nan,
+        "threshold_c": dates.threshold_c,
+        "valid_seasons": dates.valid_seasons or np.nan,
+        "no_freeze_share": dates.no_freeze_share,
+        "season_start": "{:02d}-{:02d}".format(*dates.season_start),
+    }
+    for chance, day, error in zip(dates.chances, dates.days, dates.error_days, strict=True):
+        row |= {f"day_{round(100 * chance)}": day, f"error_{round(100 * chance)}": error}
+    return row
+
+
+def _write(made: Surface, terrain: Terrain, out: Path, tags: dict[str, str]) -> None:
+    form = LayerForm(terrain.grid, BANDS, "float32", UNKNOWN, tags)
+    bands = np.concatenate([made.days, made.error_days, made.no_freeze_share[np.newaxis]])
+    try:
+        with written_whole(out) as path, written_layer(path, form) as put:
+            for window in tiles(terrain.grid.rows, terrain.grid.columns):
+                rows = slice(window.row, window.row + window.rows)
+                columns = slice(window.column, window.column + window.columns)
+                put(coded(bands[:, rows, columns]), window, 1)
+    except OSError as error:
+        cause = f"cannot be written ({error.strerror or error})"
+        raise InputError([Problem(str(out), "", cause, "Check the folder and its free space")]) from error
