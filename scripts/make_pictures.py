@@ -1,4 +1,4 @@
-"""Makes the pictures of the README from a plan of the sample region, in a Chromium without network."""
+"""Makes the pictures of the README from the sample region: its plan in a Chromium without network, dates and zones."""
 
 import html
 import shutil
@@ -9,18 +9,25 @@ from datetime import date, datetime
 from pathlib import Path
 
 import pandas as pd
+from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
 from maps.exporters import export  # noqa: E402 - the project is found by the line above
+from maps.freeze_pictures import draw_station  # noqa: E402
+from maps.printed_zones import print_zones  # noqa: E402
+from spatial.inputs.checks import Report  # noqa: E402
 from spatial.inputs.region import read_region  # noqa: E402
 from spatial.plan import make_plan  # noqa: E402
 from spatial.settings import settings_with  # noqa: E402
+from spatial.station_freezes import StationFiles, station_freezes  # noqa: E402
+from spatial.zones import make_zones  # noqa: E402
 
 PICTURES = ROOT / "scripts" / "pictures"
 ON = date(2026, 9, 8)
+COLOURS = 96  # are enough for a map of few fills
 DESKTOP, PHONE = (1280, 800), (390, 844)
 CHROMIUM = ("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking")
 SHEET_STYLE = """body { font: 14px sans-serif; margin: 12px; background: #fff; color: #222 }
@@ -44,6 +51,7 @@ def main() -> int:
         _shoot(browser, out / "map.html", "map_route.png", DESKTOP, _first_round)
         _shoot(browser, _tables(out), "tables.png", (1280, 560), lambda _page: None)
         browser.close()
+    _draw_dates()
     print(f"Pictures: {PICTURES}")
     return 0
 
@@ -53,6 +61,19 @@ def _plan(out: Path) -> Path:
     plan = make_plan(region, settings_with(ON, region.settings))
     export(plan, out, datetime(2026, 9, 8, 6, 30))  # noqa: DTZ001 - printed as a local clock time
     return out
+
+
+def _draw_dates() -> None:
+    """Draw the dates of one station, and the zones as they are printed."""
+    sample, report = ROOT / "sample_region", Report()
+    files = StationFiles((sample / "daily_minima.csv.gz",), places=sample / "station_places.csv")
+    stations = station_freezes(files, (28 - 32) / 1.8, report)
+    draw_station(stations[0], PICTURES / "station.png", "us")
+    region = read_region(sample)
+    zones = make_zones(region, settings_with(ON, region.settings))
+    print_zones(zones, PICTURES / "zones.png", datetime(2026, 9, 8, 6, 30), "letter")  # noqa: DTZ001 - as above
+    with Image.open(PICTURES / "zones.png") as drawn:
+        drawn.quantize(COLOURS).save(PICTURES / "zones.png", optimize=True)
 
 
 def _shoot(
