@@ -200,7 +200,6 @@ def _row(dates: StationDates) -> dict[str, Any]:
         "longitude": dates.station.longitude_deg,
         "elevation_m": dates.station.elevation_m,
         "threshold_f": _fahrenheit(dates.threshold_c),
-        "threshold_c": _number(dates.threshold_c, 4),
         "season_start": _season_start(dates),
         "first_season": "" if words.no_period(dates) else dates.period[0],
         "last_season": "" if words.no_period(dates) else dates.period[1],

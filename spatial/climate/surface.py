@@ -26,7 +26,8 @@ LEAST_COMPARED_M = 20.0  # a height under this tells nothing of its unit
 UNIT_RATIOS = {  # terrain over station -> what it looks like, what to do
     (2.8, 3.8): ("the terrain is in feet", "Say --dem-unit ft"),
     (80.0, 125.0): ("the terrain is in centimetres", "Say --dem-unit cm"),
-    (0.26, 0.36): ("the stations are in feet", "Name their column elevation_ft"),
+    (0.26, 0.36): ("the stations are in feet", "Name their column elevation_ft, or say the right --dem-unit"),
+    (0.008, 0.0125): ("the terrain is in metres after all", "Say --dem-unit m, or leave it out"),
 }
 
 Numbers = NDArray[np.float64]
@@ -89,7 +90,7 @@ def freeze_surface(
 def check_heights(stations: pd.DataFrame, terrain: Terrain) -> None:
     """Raise InputError where terrain and stations tell heights in different units, by their middle ratio."""
     own, ground = stations["elevation_m"].to_numpy(float), known_heights(terrain, stations)
-    compared = (own > LEAST_COMPARED_M) & (ground > LEAST_COMPARED_M)
+    compared = (own > LEAST_COMPARED_M) & (ground > 0)
     if not compared.any():
         return
     ratio = float(np.median(ground[compared] / own[compared]))

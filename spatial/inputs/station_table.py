@@ -81,11 +81,12 @@ def _row(station: Mapping[str, Any]) -> dict[str, object]:
     row: dict[str, object] = {"station": station["id"]}
     for column in PLACE[1:]:
         row[column.name] = _cell(station.get(column.name))
+    never = {round(100 * float(chance)): NEVER for chance in station.get("not_reached", station["chances"])}
     for percent in PERCENTS:
         chances = {round(100 * float(chance)): found for chance, found in station["chances"].items()}
         if percent in chances:
             found = chances[percent]
-            row[f"day_{percent}"] = NEVER if found is None else _cell(found.get("day"))
+            row[f"day_{percent}"] = never.get(percent, "") if found is None else _cell(found.get("day"))
             row[f"error_{percent}"] = "" if found is None else _cell(found.get("se_days"))
     return row
 

@@ -1,6 +1,7 @@
 """Freeze dates by command: from the files people have to dates, layers and pictures, or one line that says why not."""
 
 import json
+import shutil
 
 import numpy as np
 import pandas as pd
@@ -156,3 +157,72 @@ def test_a_grid_that_cannot_serve_is_one_line_and_2(lastcut, tmp_path, attribute
     code, _, complaint = lastcut("freeze", "grid", file, "--out", tmp_path / "o.tif", "--quiet", *words)
     assert (code, len(complaint.splitlines())) == (2, 1) and said in complaint
     assert not (tmp_path / "o.tif").exists()
+
+
+@pytest.fixture
+def station_table(lastcut, sample_folder, tmp_path):
+    """Return the table of the sample district's stations, as the first command leaves it for the second."""
+    words = ["--places", sample_folder / "station_places.csv", "--threshold", "28F", "--seasons", "2004-2013"]
+    code, *_ = lastcut(
+        "freeze",
+        "stations",
+        sample_folder / "daily_minima.csv.gz",
+        *words,
+        "--out",
+        tmp_path / "s.csv",
+        "--quiet",
+    )
+    assert code == 0
+    return tmp_path / "s.csv"
+
+
+def test_a_table_of_stations_becomes_a_layer_that_a_plan_takes(
+    lastcut, sample_folder, station_table, tmp_path
+):
+    out = tmp_path / "o" / "freeze.tif"
+    dem = sample_folder / "elevation.tif"
+    code, said, complaint = lastcut("freeze", "surface", station_table, "--dem", dem, "--out", out, "--json")
+    assert code == 0, complaint
+    assert json.loads(said)["stations"] == 18 and out.with_suffix(".png").exists()
+    region = shutil.copytree(sample_folder, tmp_path / "own", ignore=shutil.ignore_patterns("out"))
+    text = (
+        (region / "region.toml")
+        .read_text()
+        .replace(
+            'file = "freeze_seasons.tif"\nkind = "seasons"', f'file = "{out.as_posix()}"\nkind = "chances"'
+        )
+    )
+    (region / "region.toml").write_text(text)
+    code, said, complaint = lastcut("plan", region, "--on", "2026-09-08", "--json")
+    assert code == 0, complaint
+    assert all(field["freeze_error_days"] > 0 for field in json.loads(said)["fields"])
+
+
+def test_records_may_be_given_for_the_table(lastcut, sample_folder, station_table, tmp_path):
+    words = ["--places", sample_folder / "station_places.csv", "--threshold", "28F", "--seasons", "2004-2013"]
+    for number, given in enumerate(([station_table], [sample_folder / "daily_minima.csv.gz", *words])):
+        dem = sample_folder / "elevation.tif"
+        code, *_ = lastcut(
+            "freeze", "surface", *given, "--dem", dem, "--out", tmp_path / f"{number}.tif", "--quiet"
+        )
+        assert code == 0
+    with rasterio.open(tmp_path / "0.tif") as one, rasterio.open(tmp_path / "1.tif") as other:
+        # The table keeps a tenth of a day.
+        assert np.abs(one.read(range(1, 10)) - other.read(range(1, 10))).max() < 0.5
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--dem-unit", "cm"], "elevation.tif"),
+        (["--coast", "nowhere.gpkg"], "nowhere.gpkg"),
+    ],
+)
+def test_a_surface_that_cannot_be_made_is_one_line_and_2(
+    lastcut, sample_folder, station_table, tmp_path, words, said
+):
+    dem = sample_folder / "elevation.tif"
+    code, _, complaint = lastcut(
+        "freeze", "surface", station_table, "--dem", dem, "--out", tmp_path / "x.tif", "--quiet", *words
+    )
+    assert (code, len(complaint.splitlines())) == (2, 1) and said in complaint

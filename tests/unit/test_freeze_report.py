@@ -173,8 +173,8 @@ def test_the_table_has_a_cell_for_each_date_day_and_error():
 
 
 def test_the_table_names_its_columns_in_order():
-    assert list(station_rows([made()]).columns[:13]) == [
-        "station", "name", "latitude", "longitude", "elevation_m", "threshold_f", "threshold_c", "season_start",
+    assert list(station_rows([made()]).columns[:12]) == [
+        "station", "name", "latitude", "longitude", "elevation_m", "threshold_f", "season_start",
         "first_season", "last_season", "valid_seasons", "invalid_seasons", "no_freeze_share",
     ]  # fmt: skip
 

@@ -132,6 +132,12 @@ def test_other_json_is_refused(tmp_path, text):
     assert "is not what lastcut freeze stations --json prints" in wrong[0]
 
 
+def test_a_printed_chance_that_is_null_is_never_only_where_it_says_so(tmp_path):
+    both = {"chances": {"0.1": None, "0.9": None}, "not_reached": ["0.9"]}
+    found, _, _ = read(write_text(tmp_path / "s.json", json.dumps(printed(**both))))
+    assert np.isnan(found["day_10"].iloc[0]) and np.isposinf(found["day_90"].iloc[0])
+
+
 def test_a_printed_station_without_a_place_is_refused(tmp_path):
     _, wrong, _ = read(write_text(tmp_path / "s.json", json.dumps(printed(latitude=None))))
     assert wrong == ["s.json: station USW1: has no latitude or longitude. Give its place, or leave it out"]
