@@ -1,6 +1,7 @@
 """The files of freeze dates: the table of stations, and a picture beside each."""
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -11,10 +12,19 @@ from maps.freeze_map import draw_layer
 from maps.freeze_pictures import draw_station
 from maps.freeze_report import write_station_rows
 from spatial.daily import StationDates
-from spatial.errors import Tell, quiet
+from spatial.errors import InputError, Problem, Tell, quiet
 from spatial.freeze_layers import GridLayers
 from spatial.freeze_surface import SurfaceLayer
 from spatial.store import written_whole
+
+
+def check_table(out: Path, read: Sequence[Path]) -> None:
+    """Raise InputError where the table would be no CSV by its name, or one of the files read."""
+    if out.suffix.lower() != ".csv":
+        mend = "Give it a name that ends in .csv"
+        raise InputError([Problem(str(out), "", "would be a CSV table by another name", mend)])
+    if out.resolve() in {path.resolve() for path in read}:
+        raise InputError([Problem(str(out), "", "is one of the files read", "Write to another name")])
 
 
 def write_stations(
@@ -24,7 +34,7 @@ def write_stations(
 
     Returns their paths, the table's first; a picture is named `out`'s stem, then the station.
     """
-    names = [out.name, *(f"{out.stem}_{_plain(dates.station.station)}.png" for dates in stations)]
+    names = [out.name, *(f"{out.stem}_{name}.png" for name in _own_names(stations))]
     with written_whole(out) as path:
         write_station_rows(stations, path)
         for number, (name, dates) in enumerate(zip(names[1:], stations, strict=True)):
@@ -56,5 +66,13 @@ def draw_surface(made: SurfaceLayer, units: str, chance: float = 0.2) -> Path:
     return picture
 
 
-def _plain(name: str) -> str:
-    return re.sub(r"[^\w-]+", "_", name)
+def _own_names(stations: Sequence[StationDates]) -> list[str]:
+    """Return a name for each station's picture; where a station stands twice, with its seasons."""
+    counts = Counter(dates.station.station for dates in stations)
+    names = []
+    for dates in stations:
+        name = re.sub(r"[^\w-]+", "_", dates.station.station)
+        names.append(
+            name if counts[dates.station.station] == 1 else f"{name}_{dates.period[0]}-{dates.period[1]}"
+        )
+    return names

@@ -9,7 +9,7 @@ import pandas as pd
 
 from maps import freeze_words as words
 from maps import labels
-from maps.labels import chance_words
+from maps.labels import chance_words, sentence
 from spatial.freeze_layers import GridLayers
 from spatial.freeze_surface import SurfaceLayer
 from spatial.units import farmer_units
@@ -68,7 +68,7 @@ def surface_document(made: SurfaceLayer, picture: Path) -> dict[str, Any]:
         "known_share": round(known_share(made), 4),
         "leave_one_out": {f"{chance:g}": _known(row) for chance, row in checked.iterrows()},
         "coefficients": {f"{chance:g}": _known(row) for chance, row in made.surface.coefficients.iterrows()},
-        "told": list(made.surface.told),
+        "told": [sentence(why, "us") for why in made.surface.told],
     }
 
 
@@ -88,7 +88,7 @@ def surface_lines(made: SurfaceLayer, picture: Path, units: str) -> list[str]:
             )
         ),
         words.SURFACE_KNOWN.format(share=f"{100 * known_share(made):.0f}"),
-        *(words.NOTE.format(note=line) for line in made.surface.told),
+        *(words.NOTE.format(note=sentence(why, units)) for why in made.surface.told),
         words.CAUTION,
         words.CHANCES_FILE.format(path=made.path),
         words.PICTURE_FILE.format(path=picture),

@@ -11,8 +11,8 @@ import numpy as np
 import pandas as pd
 
 from maps import freeze_words as words
-from maps.labels import chance_words, day_in_year
-from maps.tables import FORMULA_STARTS
+from maps.labels import chance_words, day_in_year, sentence
+from maps.spreadsheet import write_csv
 from spatial.daily import StationDates, Trend
 from spatial.units import farmer_units
 
@@ -47,7 +47,7 @@ def station_lines(dates: StationDates, units: str) -> list[str]:
         threshold=words.degrees(dates.threshold_c, units),
         seasons=words.seasons_words(dates),
     )
-    notes = [words.NOTE.format(note=note) for note in dates.told]
+    notes = [words.NOTE.format(note=sentence(why, units)) for why in dates.told]
     lines = [*_chance_lines(dates), *_season_lines(dates, units), *notes, words.CAUTION]
     return [head, *(f"  {line}" for line in lines)]
 
@@ -64,10 +64,7 @@ def station_rows(stations: Sequence[StationDates]) -> pd.DataFrame:
 
 def write_station_rows(stations: Sequence[StationDates], path: Path) -> None:
     """Write `station_rows` as CSV that a spreadsheet opens without running anything."""
-    safe = station_rows(stations).map(
-        lambda value: f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_STARTS) else value
-    )
-    safe.to_csv(path, index=False, encoding="utf-8-sig", lineterminator="\r\n")
+    write_csv(station_rows(stations), path)
 
 
 def chance_dates(dates: StationDates) -> list[ChanceDate]:
@@ -105,7 +102,7 @@ def _entry(dates: StationDates) -> dict[str, Any]:
         "not_reached": [f"{one.chance:g}" for one in chance_dates(dates) if math.isinf(one.days)],
         **_ends(dates),
         "trend": None if dates.trend is None else _trend(dates.trend),
-        "told": list(dates.told),
+        "told": [sentence(why, "us") for why in dates.told],
     }
 
 

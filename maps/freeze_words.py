@@ -35,7 +35,7 @@ TREND = (
     "{seasons} seasons with a freeze{sure}."
 )
 TREND_UNSURE = "; it may be none at all"
-NOTE = "Note: {note}."
+NOTE = "Note: {note}"
 DATES_NOT_KNOWN = "no date is known: {why}"
 WHY_UNKNOWN = {"daily": "too few valid seasons", "normals": "the normals do not give it"}
 

@@ -1,7 +1,7 @@
 """Every word a person reads, in English, with values in the region's units."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from typing import Any
 
@@ -59,6 +59,12 @@ FLAGS = {
 }
 CUT_KINDS = {"early": "early cut", "freeze": "freeze cut", "thatch": "thatch cut", "": ""}
 ORIGINS = {"lab": "lab sample", "survey": "soil survey", "": ""}
+COVARIATES = {
+    "elevation_m": "height",
+    "latitude_deg": "latitude",
+    "coast_km": "distance to the coast",
+    "above_floor_m": "height above the valley floor",
+}
 NUTRIENTS = {"p": "P", "k": "K", "mg": "Mg", "ph": "pH"}
 CAUTIONS = (
     "Dates are statistics of past seasons, not a forecast. Local extension advice and the soil laboratory go first.",
@@ -68,6 +74,10 @@ CAUTIONS = (
     "Frosted johnsongrass, sorghum or sudangrass in a field can make prussic acid: ask a veterinarian before grazing.",
     "Some stargrass hybrids have poisoned stock in rare cases: when in doubt, test or ask a veterinarian.",
 )
+
+COUNTS = ("none", "one", "two", "three", "four")
+MOST_YEARS_LISTED = 6  # runs of years
+MOST_STATIONS_LISTED = 12
 
 FULL_AREA = 500  # from here on no tenths are told
 
@@ -140,6 +150,40 @@ def chance_words(chance: float) -> str:
     return f"{chance:.3g} of all falls"
 
 
+def elevation(m: float, units: str) -> str:
+    """Return a height of the ground as "1,247 feet" or "380 m"."""
+    return f"{farmer_units(m, '_m', '_ft'):,.0f} feet" if units == "us" else f"{m:,.0f} m"
+
+
+def far(km: float, units: str) -> str:
+    """Return a long way as "16 miles" or "25 km"."""
+    return f"{farmer_units(km, '_km', '_mi'):.0f} miles" if units == "us" else f"{km:.0f} km"
+
+
+def season_years(years: Sequence[int]) -> str:
+    """Return seasons by their first years, in rising order: "the seasons begun in 1990 to 1993 and 2004"."""
+    runs: list[list[int]] = []
+    for year in years:
+        if runs and year == runs[-1][-1] + 1:
+            runs[-1].append(year)
+        else:
+            runs.append([year])
+    shown = [f"{run[0]} to {run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs[:MOST_YEARS_LISTED]]
+    more = sum(len(run) for run in runs[MOST_YEARS_LISTED:])
+    listed = _listed([*shown, f"{more} more"] if more else shown)
+    return f"the season{'' if len(years) == 1 else 's'} begun in {listed}"
+
+
+def _station_names(names: Sequence[str]) -> str:
+    shown, more = names[:MOST_STATIONS_LISTED], len(names) - MOST_STATIONS_LISTED
+    return _listed([*shown, f"{more} more"] if more > 0 else shown)
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Return names as "a, b and c"."""
+    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
+
+
 def _days(count: float) -> str:
     return f"{count:.0f} day{'' if count == 1 else 's'}"
 
@@ -169,12 +213,20 @@ _BY_SUFFIX: dict[str, Callable[[Any, str], str]] = {
     "_ha": area,
     "_share": lambda value, _units: f"{100 * value:.0f} %",
     "_t": hay,
+    "elevation_m": elevation,
     "_m": distance,
+    "far_km": far,
     "least_c": lambda value, units: f"{value * 1.8 + 32:.0f} F" if units == "us" else f"{value:.0f} °C",
     "cold_offset_c": lambda value, units: f"{value * 1.8:.0f} F" if units == "us" else f"{value:.0f} °C",
 }
 _BY_NAME: dict[str, Callable[[Any], str]] = {
     "chance": chance_words,
+    "chances": lambda chances: _listed([chance_words(chance) for chance in chances]),
+    "covariate": lambda name: COVARIATES[name].capitalize(),
+    "covariates": lambda names: _listed([COVARIATES[name] for name in names]),
+    "most_covariates": lambda count: COUNTS[count],
+    "season_years": season_years,
+    "station_names": _station_names,
     "origin": lambda value: ORIGINS.get(value, value),
     "stage": lambda value: STAGES.get(value, value),
     "intent": lambda value: INTENTS.get(value, value),

@@ -1,21 +1,20 @@
 """A sheet of paper to draw on: its size, its texts measured before they are set, and none upon another."""
 
-import re
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache
 from typing import Literal
 
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.font_manager import FontProperties, findfont
 from matplotlib.lines import Line2D
 from matplotlib.patches import Ellipse, Rectangle
 from matplotlib.patheffects import Normal, withStroke
 from matplotlib.text import Text
 
+from maps.picture import drawable
 from maps.style import INK, PAPER, Look
 
 PT_PER_IN = 72.0
@@ -30,7 +29,6 @@ MEASURE_DPI = 288  # fine enough that a measured text is as wide as a printed on
 PT_PER_PX = PT_PER_IN / MEASURE_DPI
 GAP_PT = 1.5  # left free around every text
 WHITE = "#ffffff"
-NO_GLYPH = "?"
 Align = Literal["left", "center", "right"]
 
 
@@ -122,7 +120,7 @@ class Sheet:
             font = _font(how, how.size * self.scale)
             # The renderer carries no types of its own.
             size = self._renderer().get_text_width_height_descent(  # type: ignore[no-untyped-call]
-                clean(text, how), font, False
+                drawable(text, _file(how)), font, False
             )
             self.widths[text, how] = float(size[0]) * PT_PER_PX
         return self.widths[text, how]
@@ -152,7 +150,7 @@ class Sheet:
         blank = self.width_of("n n", how) - 2 * self.width_of("n", how)
         lines: list[str] = []
         left = 0.0
-        for word in clean(text, how).split(" "):
+        for word in drawable(text, _file(how)).split(" "):
             long = self.width_of(word, how)
             if lines and blank + long <= left:
                 lines[-1] = f"{lines[-1]} {word}"
@@ -164,7 +162,7 @@ class Sheet:
 
     def shortened(self, text: str, how: Type, width: float) -> str:
         """Return a text, cut with an ellipsis where it is wider than `width` [pt]."""
-        text = clean(text, how)
+        text = drawable(text, _file(how))
         if self.width_of(text, how) <= width:
             return text
         fitting = bisect_right(
@@ -223,7 +221,7 @@ class Sheet:
 
     def _text(self, x: float, y: float, text: str, how: Type, align: Align) -> Text:
         line = Text(
-            x / self.width, y / self.height, clean(text, how),
+            x / self.width, y / self.height, drawable(text, _file(how)),
             fontproperties=_font(how, how.size * self.scale), color=how.colour, parse_math=False,
             horizontalalignment=align, verticalalignment="baseline", transform=self.figure.transFigure,
         )  # fmt: skip
@@ -243,13 +241,6 @@ class Sheet:
         return renderer
 
 
-def clean(text: str, how: Type) -> str:
-    """Return a text as one line that its typeface can set: other white space as blanks, unknown signs as "?"."""
-    known = _signs(_file(how))
-    line = re.sub(r"\s+", " ", "".join(sign if sign.isprintable() else " " for sign in text)).strip()
-    return "".join(sign if ord(sign) in known else NO_GLYPH for sign in line)
-
-
 def _font(how: Type, size: float) -> FontProperties:
     """Return a typeface that comes with matplotlib: DejaVu, in one of its cuts."""
     return FontProperties(
@@ -262,8 +253,3 @@ def _font(how: Type, size: float) -> FontProperties:
 
 def _file(how: Type) -> str:
     return str(findfont(_font(how, how.size)))
-
-
-@cache
-def _signs(file: str) -> frozenset[int]:
-    return frozenset(get_font(file).get_charmap())

@@ -9,12 +9,14 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.ft2font import FT2Font
+from matplotlib.font_manager import get_font
 
 from maps.style import INK, PAPER
 
 DOTS_PER_INCH = 120
 FONT = "DejaVu Sans"  # which matplotlib carries
+FONT_FILE = str(Path(mpl.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf")
+NO_GLYPH = "?"
 LOOK: dict[Any, Any] = {
     "font.family": [FONT],
     "font.size": 9,
@@ -48,15 +50,13 @@ def sheet(path: Path, width_in: float, height_in: float) -> Iterator[Figure]:
         figure.savefig(path, format="png", metadata={"Software": None})
 
 
-def drawable(text: str) -> str:
-    """Return a text in one line, with a question mark for each letter that the font does not have."""
-    return "".join(letter if _has(letter) else "?" for letter in " ".join(text.split()))
-
-
-def _has(letter: str) -> bool:
-    return bool(_font().get_char_index(ord(letter)))
+def drawable(text: str, font_file: str = FONT_FILE) -> str:
+    """Return a text in one line that a font can set: what does not print as blanks, a sign it lacks as "?"."""
+    signs = _signs(font_file)
+    line = " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
+    return "".join(sign if ord(sign) in signs else NO_GLYPH for sign in line)
 
 
 @cache
-def _font() -> FT2Font:
-    return FT2Font(str(Path(mpl.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"))
+def _signs(font_file: str) -> frozenset[int]:
+    return frozenset(get_font(font_file).get_charmap())

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from maps.labels import CAUTIONS, sentence, sentences
+from maps.spreadsheet import write_csv
 from spatial.plan import Plan
 from spatial.units import farmer_units
 
@@ -78,12 +79,11 @@ ROUTE_KEYS = (
 )
 CHANCE_KEYS = ("chance", "killing_freeze_date", "last_cut_date", "error_days")
 US_OF = {"_t_ha": "_tons_ac", "_ha": "_ac", "_cm": "_in"}
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_fields_csv(plan: Plan, path: Path, _made_on: datetime) -> None:
     """Write one row a field, in the region's units, as CSV that a spreadsheet opens without running anything."""
-    _write_csv(_in_units(field_table(plan), plan.region.units), path)
+    write_csv(_in_units(field_table(plan), plan.region.units), path)
 
 
 def field_table(plan: Plan) -> pd.DataFrame:
@@ -103,7 +103,7 @@ def write_route_csv(plan: Plan, path: Path, _made_on: datetime) -> None:
         end=plan.route["end"].dt.strftime("%H:%M"),
     )
     who = plan.fields[["client", "name"]].reindex(route["field_id"]).reset_index(drop=True)
-    _write_csv(_in_units(pd.concat([route.reset_index(drop=True), who], axis=1), plan.region.units), path)
+    write_csv(_in_units(pd.concat([route.reset_index(drop=True), who], axis=1), plan.region.units), path)
 
 
 def write_plan_json(plan: Plan, path: Path, _made_on: datetime) -> None:
@@ -179,10 +179,3 @@ def _in_units(table: pd.DataFrame, units: str) -> pd.DataFrame:
             columns={name: name.removesuffix(inside) + US_OF[inside]}
         )
     return table
-
-
-def _write_csv(table: pd.DataFrame, path: Path) -> None:
-    safe = table.map(
-        lambda value: f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_STARTS) else value
-    )
-    safe.to_csv(path, index=False, encoding="utf-8-sig", lineterminator="\r\n")

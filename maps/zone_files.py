@@ -14,7 +14,7 @@ import pyarrow as pa
 import pyogrio
 
 from maps.labels import chance_words, sentence, sentences
-from maps.tables import FORMULA_STARTS
+from maps.spreadsheet import write_csv
 from maps.zone_rows import grass_name, sources
 from maps.zone_words import CAUTIONS
 from spatial.raster.written import LayerForm, written_layer
@@ -59,11 +59,7 @@ def write_zones_gpkg(zones: Zones, path: Path, _made_on: datetime) -> None:
 
 def write_zones_csv(zones: Zones, path: Path, _made_on: datetime) -> None:
     """Write one row an area, grass and chance, as CSV that a spreadsheet opens without running anything."""
-    table = pd.DataFrame(_area_rows(zones))
-    safe = table.map(
-        lambda value: f"'{value}" if isinstance(value, str) and value.startswith(FORMULA_STARTS) else value
-    )
-    safe.to_csv(path, index=False, encoding="utf-8-sig", lineterminator="\r\n")
+    write_csv(pd.DataFrame(_area_rows(zones)), path)
 
 
 def write_zones_json(zones: Zones, path: Path, _made_on: datetime) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from spatial.reasons import Reason
 from spatial.values import Grid, Window
 
 Origin = Literal["daily", "normals"]
@@ -72,7 +73,7 @@ class StationDates:
     seasons: pd.DataFrame
     trend: Trend | None
     file: str
-    told: tuple[str, ...] = ()  # what its reader must know, one line each
+    told: tuple[Reason, ...] = ()  # what its reader must know
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """Works out freeze layers from daily temperatures: the seasons of a grid and their chances."""
 
 from collections.abc import Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -12,7 +12,7 @@ from spatial.climate.chance_bands import BAND_NAMES, LEAST_SEASONS, chance_bands
 from spatial.climate.raw_freeze import raw_freeze
 from spatial.climate.season_days import SeasonDays, chosen_seasons, covered_seasons, season_label
 from spatial.climate.season_stack import season_stack
-from spatial.climate.season_trust import early_remarks, faults, remarks
+from spatial.climate.season_trust import early_faults, early_remarks, faults, remarks
 from spatial.daily import DailyGrid, DayBlock
 from spatial.errors import InputError, Problem, Tell, quiet
 from spatial.inputs.checks import Report
@@ -28,8 +28,8 @@ from spatial.store import written_whole
 class GridLayers:
     """The two layers made from a grid of daily minima, and what they rest on.
 
-    `part` is the part of the year that has days, as (month, day); `known_cells` of `cells` have chances. `told`
-    is what their reader must know, one line each.
+    `seasons` are those known in some cell; `part` is the part of the year that has days, as (month, day);
+    `known_cells` of `cells` have chances. `told` is what their reader must know, one line each.
     """
 
     chances_path: Path
@@ -42,6 +42,14 @@ class GridLayers:
     cells: int
     known_cells: int
     told: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Seasons:
+    """How many seasons of cells freeze on their very first day, and in how many cells each season is known."""
+
+    early: int
+    known: Sequence[int]
 
 
 def grid_layers(  # noqa: PLR0913 - each is an option of the command
@@ -74,12 +82,15 @@ def grid_layers(  # noqa: PLR0913 - each is an option of the command
         raise InputError(problems)
     years = tuple(one.season.year for one in chosen)
     facts = FreezeFacts(threshold_c, season_start, years, covered.part, grid.calendar, grid.name)
-    with _whole(out) as path:
+    with written_whole(out) as path:
         stack = path.with_name(seasons_path.name)
-        early = _write_seasons(grid, chosen, facts, stack, tell)
+        found = _write_seasons(grid, chosen, facts, stack, tell)
+        if problems := early_faults(grid.name, covered, found.early, sum(found.known)):
+            raise InputError(problems)
         known = _write_chances(grid, facts, stack, path, tell)
-    report.told.extend(remarks(grid.name, covered, chosen, seasons))
-    report.told.extend(early_remarks(grid.name, covered, *early))
+    years = tuple(year for year, cells_known in zip(years, found.known, strict=True) if cells_known)
+    report.told.extend(remarks(grid.name, covered, chosen, seasons, years))
+    report.told.extend(early_remarks(grid.name, covered, found.early, sum(found.known)))
     told = tuple(map(str, report.told[before:]))
     cells = grid.grid.rows * grid.grid.columns
     return GridLayers(
@@ -87,31 +98,20 @@ def grid_layers(  # noqa: PLR0913 - each is an option of the command
     )
 
 
-@contextmanager
-def _whole(out: Path) -> Iterator[Path]:
-    """Give the path to write to in place of `out`; raises InputError where it cannot be written."""
-    try:
-        with written_whole(out) as path:
-            yield path
-    except OSError as error:
-        cause = f"cannot be written ({error.strerror or error})"
-        raise InputError([Problem(str(out), "", cause, "Check the folder and its free space")]) from error
-
-
 def _write_seasons(
     grid: DailyGrid, seasons: Sequence[SeasonDays], facts: FreezeFacts, path: Path, tell: Tell
-) -> tuple[int, int]:
+) -> _Seasons:
     """Write the layer of seasons; returns how many freeze on the very first day, and how many are known."""
     labels = tuple(season_label(one.season) for one in seasons)
     form = LayerForm(grid.grid, labels, "int16", UNKNOWN, season_tags(facts))
-    early = known = 0
+    early, known = 0, [0] * len(seasons)
     with closing(read_ahead(grid.blocks())) as blocks, written_layer(path, form) as put:
         watched = _watched(blocks, grid, tell)
         for found in season_stack(watched, seasons, raw_freeze(grid, facts.threshold_c)):
             put(found.days[np.newaxis], found.window, found.place + 1)
             early += int(np.count_nonzero(found.days == seasons[found.place].day[0]))
-            known += int(np.count_nonzero(found.days != UNKNOWN))
-    return early, known
+            known[found.place] += int(np.count_nonzero(found.days != UNKNOWN))
+    return _Seasons(early, known)
 
 
 def _write_chances(grid: DailyGrid, facts: FreezeFacts, stack: Path, path: Path, tell: Tell) -> int:

@@ -1,11 +1,12 @@
 """Works out a freeze layer from stations: their dates spread over the land, with the error of each cell."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from spatial.climate.coast import cell_coast_km, station_coast_km
 from spatial.climate.station_dates import CHANCES
@@ -14,7 +15,7 @@ from spatial.daily import StationDates, Terrain
 from spatial.errors import InputError, Problem, Tell, quiet
 from spatial.inputs.checks import Report
 from spatial.inputs.layers import read_layer
-from spatial.inputs.station_table import read_station_table
+from spatial.inputs.station_table import is_station_table, read_station_table
 from spatial.inputs.terrain import read_terrain
 from spatial.raster.freeze_codes import UNKNOWN, coded, surface_tags
 from spatial.raster.written import LayerForm, check_targets, tiles, written_layer
@@ -65,17 +66,36 @@ def surface_layer(
     made = freeze_surface(
         stations, terrain, CHANCES, tell, None if coast is None else cell_coast_km(terrain.grid, coast)
     )
+    if np.isnan(made.days).all():
+        mend = "Give stations that stand on it, or heights of where they stand"
+        raise InputError([Problem(land.dem.name, "", "lies far from every station", mend)])
     start, threshold_c = str(stations["season_start"].iloc[0]), float(stations["threshold_c"].iloc[0])
+    made = replace(made, error_days=_whole_errors(made, stations))
     _write(made, terrain, out, surface_tags(threshold_c, start, f"{len(stations)} stations, {land.dem.name}"))
     return SurfaceLayer(out, threshold_c, start, stations, made)
 
 
-def stations_of(paths: Sequence[Path], report: Report) -> pd.DataFrame:
-    """Return the stations of a table or document of dates; raises InputError where they cannot serve."""
-    if len(paths) > 1:
+def holds_dates(paths: Sequence[Path], threshold: str) -> bool:
+    """Tell whether the file is a table of freeze dates, or all are records that wait for the threshold given.
+
+    Raises InputError for a table with a threshold, for records without one, and for more than one table.
+    """
+    tables = [path for path in paths if is_station_table(path)]
+    if tables and threshold:
+        cause = f"is for records of daily minima, and {tables[0].name} holds dates already"
+        raise InputError([Problem("--threshold", "", cause, "Leave it out")])
+    if tables and len(paths) > 1:
         mend = "Give one table of dates, or records with a --threshold"
-        raise InputError([Problem(paths[1].name, "", "is one table too many", mend)])
-    found = read_station_table(paths[0], report)
+        raise InputError([Problem(paths[1].name, "", "is one file too many beside a table of dates", mend)])
+    if not tables and not threshold:
+        mend = "If it is a record of daily minima, say --threshold 28F"
+        raise InputError([Problem(paths[0].name, "", "is no table of freeze dates", mend)])
+    return bool(tables)
+
+
+def stations_of(path: Path, report: Report) -> pd.DataFrame:
+    """Return the stations of a table or document of dates; raises InputError where they cannot serve."""
+    found = read_station_table(path, report)
     if report.wrong:
         raise InputError(sorted(set(report.wrong)))
     return found
@@ -96,7 +116,12 @@ def as_table(stations: Sequence[StationDates]) -> pd.DataFrame:
                 for dates in lost
             ]
         )
-    return pd.DataFrame([_row(dates) for dates in stations]).set_index("station").sort_index()
+    table = pd.DataFrame([_row(dates) for dates in stations]).set_index("station").sort_index()
+    twice = sorted(set(table.index[table.index.duplicated()]))
+    if twice:
+        mend = "Give each station's dates once"
+        raise InputError([Problem(name, "", "has dates from two files or periods", mend) for name in twice])
+    return table
 
 
 def _row(dates: StationDates) -> dict[str, object]:
@@ -117,15 +142,22 @@ def _row(dates: StationDates) -> dict[str, object]:
     return row
 
 
+def _whole_errors(made: Surface, stations: pd.DataFrame) -> NDArray[np.float32]:
+    """Return the errors of the surface with the stations' own: the same few seasons stand behind all of them.
+
+    However many stations there are, their average does not take away what those seasons had by chance. So to the
+    error of the surface comes, in squares, the middle error of a station's date at that chance, where it is known.
+    """
+    own = [stations[f"error_{round(100 * chance)}"].median() for chance in CHANCES]
+    shared = np.nan_to_num(np.array(own, dtype=np.float64))[:, np.newaxis, np.newaxis]
+    return np.hypot(made.error_days, shared).astype(np.float32)
+
+
 def _write(made: Surface, terrain: Terrain, out: Path, tags: dict[str, str]) -> None:
     form = LayerForm(terrain.grid, BANDS, "float32", UNKNOWN, tags)
     bands = np.concatenate([made.days, made.error_days, made.no_freeze_share[np.newaxis]])
-    try:
-        with written_whole(out) as path, written_layer(path, form) as put:
-            for window in tiles(terrain.grid.rows, terrain.grid.columns):
-                rows = slice(window.row, window.row + window.rows)
-                columns = slice(window.column, window.column + window.columns)
-                put(coded(bands[:, rows, columns]), window, 1)
-    except OSError as error:
-        cause = f"cannot be written ({error.strerror or error})"
-        raise InputError([Problem(str(out), "", cause, "Check the folder and its free space")]) from error
+    with written_whole(out) as path, written_layer(path, form) as put:
+        for window in tiles(terrain.grid.rows, terrain.grid.columns):
+            rows = slice(window.row, window.row + window.rows)
+            columns = slice(window.column, window.column + window.columns)
+            put(coded(bands[:, rows, columns]), window, 1)

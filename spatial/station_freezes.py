@@ -47,6 +47,11 @@ def station_freezes(  # noqa: PLR0913 - each is an option of the command
     official = [path for path in files.paths if is_normals(path)]
     daily = [path for path in files.paths if path not in official]
     found = [dates for path in official for dates in read_normals(path, threshold_c, report)]
+    if seasons is not None:
+        for path in official:
+            report.tell(
+                path.name, "", "are normals of their own seasons, so --seasons was not used", "Leave it out"
+            )
     records = read_stations(daily, report, files.unit, files.columns, files.places) if daily else []
     for number, record in enumerate(records):
         tell("stations", number / len(records))

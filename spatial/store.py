@@ -10,6 +10,8 @@ from pathlib import Path
 
 from filelock import FileLock
 
+from spatial.errors import InputError, Problem
+
 
 @contextmanager
 def swapped_in(folder: Path) -> Iterator[Path]:
@@ -34,15 +36,20 @@ def written_whole(path: Path) -> Iterator[Path]:
 
     When the block ends well, all files of that folder come in beside one another in the folder of `path`, in
     the place of those of the same name. Where the block raises, or a file cannot be swapped in, that folder is
-    as it was. Raises OSError where the place cannot be written to.
+    as it was. Raises InputError where the place cannot be written to.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    beside = Path(tempfile.mkdtemp(prefix=f".{path.name}-", dir=path.parent))
+    beside = None
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beside = Path(tempfile.mkdtemp(prefix=f".{path.name}-", dir=path.parent))
         yield beside / path.name
         _swap(sorted(beside.iterdir()), path.parent, path.parent)
+    except OSError as error:
+        cause = f"cannot be written ({error.strerror or error})"
+        raise InputError([Problem(str(path), "", cause, "Check the folder and its free space")]) from error
     finally:
-        shutil.rmtree(beside, ignore_errors=True)
+        if beside is not None:
+            shutil.rmtree(beside, ignore_errors=True)
 
 
 def _swap(files: list[Path], folder: Path, place: Path) -> None:

@@ -72,13 +72,15 @@ def stations(
     as_json: AsJson = False,
 ) -> None:
     """Freeze dates of weather stations at each chance, with their errors."""
-    from maps.freeze_files import write_stations
+    from maps.freeze_files import check_table, write_stations
     from maps.freeze_report import station_lines, stations_document
     from spatial.inputs.checks import Report
     from spatial.station_freezes import StationFiles, station_freezes
 
     report, units, threshold_c = Report(), "metric" if metric else "us", threshold_c_of(threshold)
     given = StationFiles(tuple(files), unit or "", columns_of(column or ()), places)
+    if out is not None:
+        check_table(out, files)
     with progress(quiet_run or as_json) as tell:
         found = station_freezes(
             given,
@@ -174,15 +176,16 @@ def surface(
     """Freeze dates of stations spread over the land, with the error of every cell."""
     from maps.freeze_files import draw_surface
     from maps.freeze_layer_report import surface_document, surface_lines
-    from spatial.freeze_surface import Land, as_table, stations_of, surface_layer
+    from spatial.freeze_surface import Land, as_table, holds_dates, stations_of, surface_layer
     from spatial.inputs.checks import Report
     from spatial.station_freezes import StationFiles, station_freezes
 
     report, units = Report(), "metric" if metric else "us"
-    threshold_c = threshold_c_of(threshold) if threshold else None
+    dated = holds_dates(stations, threshold)
+    threshold_c = 0.0 if dated else threshold_c_of(threshold)
     with progress(quiet_run or as_json) as tell:
-        if threshold_c is None:
-            table = stations_of(stations, report)
+        if dated:
+            table = stations_of(stations[0], report)
         else:
             given = StationFiles(tuple(stations), unit or "", columns_of(column or ()), places)
             chosen, start = season_range(seasons), season_start_of(season_start)

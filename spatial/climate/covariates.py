@@ -12,6 +12,7 @@ from spatial.climate.kriging import regression_left
 from spatial.climate.places import at_places, globe_km
 from spatial.climate.valley import above_floor_m
 from spatial.daily import Terrain
+from spatial.reasons import Reason, reason
 
 STATIONS_EACH = 10  # common practice, no source
 LEAST_SPREAD = {"elevation_m": 1.0, "latitude_deg": 0.01, "coast_km": 0.1, "above_floor_m": 1.0}
@@ -44,14 +45,14 @@ class Covariates:
     middle: Numbers
     scale: Numbers
     used: NDArray[np.bool_]
-    told: tuple[str, ...] = ()
+    told: tuple[Reason, ...] = ()
 
 
 @dataclass(frozen=True)
 class _Found:
     values: dict[str, Numbers] = field(default_factory=dict)
     cells: dict[str, NDArray[np.float32]] = field(default_factory=dict)
-    told: list[str] = field(default_factory=list)
+    told: list[Reason] = field(default_factory=list)
 
 
 def covariates_of(
@@ -98,9 +99,9 @@ def _add_coast(found: _Found, stations: pd.DataFrame, coast_km: NDArray[np.float
     at_stations = stations["coast_km"].to_numpy(float)
     if coast_km is None:
         if np.isfinite(at_stations).any():
-            found.told.append("coast_km was not used: it is not known for the cells")
+            found.told.append(reason("surface_coast_not_of_places"))
     elif not np.isfinite(at_stations).all():
-        found.told.append("coast_km was not used: not every station has it")
+        found.told.append(reason("surface_coast_not_of_stations"))
     else:
         _add(found, "coast_km", at_stations, coast_km)
 
@@ -113,12 +114,8 @@ def _add_valley(found: _Found, stations: pd.DataFrame, terrain: Terrain, days: N
     cells = [above for reach in REACHES_KM if (above := above_floor_m(terrain, reach)) is not None]
     on = np.isfinite(at_places(terrain.height_m, stations, terrain.grid))
     if not cells or on.mean() < LEAST_ON_TERRAIN:
-        why = (
-            "the cells are too large to show valleys"
-            if not cells
-            else "too many stations lie off the terrain"
-        )
-        found.told.append(f"above_floor_m was not used: {why}")
+        why = "surface_valleys_off_terrain" if cells else "surface_valleys_too_coarse"
+        found.told.append(reason(why))
         return everywhere
     at = [at_places(one, stations, terrain.grid) for one in cells]
     near = less_neighbours(stations[on])
@@ -127,8 +124,7 @@ def _add_valley(found: _Found, stations: pd.DataFrame, terrain: Terrain, days: N
     best = int(np.argmin([(one**2).sum() for one in left]))
     _add(found, "above_floor_m", at[best], cells[best])
     if not on.all():
-        names = ", ".join(map(str, stations.index[~on]))
-        found.told.append(f"stations off the terrain were left out: {names}")
+        found.told.append(reason("surface_off_terrain", station_names=tuple(map(str, stations.index[~on]))))
     return on
 
 
@@ -137,14 +133,26 @@ def _kept(found: _Found, used: NDArray[np.bool_], most: int) -> list[str]:
     for name, values in found.values.items():
         own = values[used]
         if own.std() < LEAST_SPREAD[name]:
-            found.told.append(f"{name} was dropped: it hardly differs between the stations")
+            found.told.append(reason("surface_covariate_alike", covariate=name))
         elif _told_by(own, [found.values[other][used] for other in kept]) > MOST_TOLD_BY_OTHERS:
-            found.told.append(f"{name} was dropped: {' and '.join(kept)} tell it already")
+            found.told.append(reason("surface_covariate_told", covariate=name, covariates=tuple(kept)))
         elif len(kept) == most:
-            found.told.append(f"{name} was dropped: {len(own)} stations bear {most} of them")
+            found.told.append(_too_many(name, found, len(own), most))
         else:
             kept.append(name)
     return kept
+
+
+def _too_many(name: str, found: _Found, stations: int, most: int) -> Reason:
+    """Return that the stations bear no more covariates, with all that could be used if there were more of them."""
+    covariates = tuple(dict.fromkeys((*found.values, "above_floor_m")))
+    return reason(
+        "surface_covariate_too_many",
+        covariate=name,
+        covariates=covariates,
+        stations=stations,
+        most_covariates=most,
+    )
 
 
 def _told_by(values: Numbers, others: Sequence[Numbers]) -> float:

@@ -13,6 +13,7 @@ from spatial.climate.trend import LEAST_SEASONS as LEAST_TREND_SEASONS
 from spatial.climate.trend import freeze_trend
 from spatial.daily import DailyMinima, StationDates, Trend
 from spatial.errors import InputError, Problem
+from spatial.reasons import Reason, reason
 
 CHANCES = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
 NORTHERN_SEASON, SOUTHERN_SEASON = (8, 1), (2, 1)
@@ -21,7 +22,6 @@ FEW_SEASONS = 20  # with fewer the errors are wide; common practice, no source
 RESAMPLES = 2_000
 # An error that leans on more resamples than this without the freeze is not a number of days.
 MOST_NOT_REACHED_SHARE = 0.05
-MOST_LISTED = 6
 FEBRUARY = 2
 
 
@@ -103,38 +103,37 @@ def _bootstrap_errors(
     return errors
 
 
-def _assumption(assumed: bool) -> Iterator[str]:
+def _assumption(assumed: bool) -> Iterator[Reason]:
     if assumed:
-        yield "the latitude is not known: seasons begin on 1 August, as north of the equator"
+        yield reason("station_north_assumed")
 
 
-def _told(table: pd.DataFrame, trend: Trend | None, start: tuple[int, int]) -> Iterator[str]:
+def _told(table: pd.DataFrame, trend: Trend | None, start: tuple[int, int]) -> Iterator[Reason]:
     valid, dated = int(table["freeze_day"].notna().sum()), int((table["state"] == "freeze").sum())
+    without = valid - dated
     if valid < LEAST_SEASONS:
-        yield f"{_counted(valid)} valid, too few for dates: {LEAST_SEASONS} at least (common practice, no source)"
+        yield reason("station_too_few_seasons", seasons=valid, least_seasons=LEAST_SEASONS)
     elif valid < FEW_SEASONS:
-        yield f"only {_counted(valid)} valid: the errors are wide"
+        yield reason("station_few_seasons", seasons=valid)
     yield from _left_out(table, start)
-    if valid > dated:
-        years = _listed(table.index[table["state"] == "no_freeze"])
-        yield f"no freeze in {valid - dated} of {_counted(valid)}, counted as later than any date: {years}"
-    if trend is not None and valid > dated:
-        yield f"the trend is over the {dated} seasons with a freeze; {valid - dated} without one are left out of it"
+    if without:
+        years = _years(table["state"] == "no_freeze")
+        yield reason("station_no_freeze", season_years=years, no_freeze_seasons=without, seasons=valid)
+    if trend is not None and without:
+        yield reason("station_trend_of_freezes", seasons=dated, no_freeze_seasons=without)
     if trend is None and valid >= LEAST_SEASONS:
-        yield f"no trend: only {_counted(dated)} with a freeze, {LEAST_TREND_SEASONS} at least"
+        yield reason("station_no_trend", seasons=dated, least_seasons=LEAST_TREND_SEASONS)
 
 
-def _left_out(table: pd.DataFrame, start: tuple[int, int]) -> Iterator[str]:
-    """Yield one line on the seasons that are not valid, by what is wrong with them."""
+def _left_out(table: pd.DataFrame, start: tuple[int, int]) -> Iterator[Reason]:
+    """Yield which seasons are not valid, by what is wrong with them."""
     not_valid, unread = table["state"] == "not_valid", table["missing_days"] == _lengths(table.index, start)
-    wrong = {
-        f"over {MOST_MISSING_DAYS} days missing": not_valid & ~unread,
-        "no day read": not_valid & unread,
-        "the record ends before the freeze": table["state"] == "not_over",
-    }
-    parts = [f"{why} in {_listed(table.index[which])}" for why, which in wrong.items() if which.any()]
-    if parts:
-        yield f"{_counted(int(table['freeze_day'].isna().sum()))} not valid, left out: {'; '.join(parts)}"
+    if years := _years(not_valid & ~unread):
+        yield reason("station_days_missing", season_years=years, most_missing_days=MOST_MISSING_DAYS)
+    if years := _years(not_valid & unread):
+        yield reason("station_not_read", season_years=years)
+    if years := _years(table["state"] == "not_over"):
+        yield reason("station_ends_early", season_years=years)
 
 
 def _lengths(years: pd.Index, start: tuple[int, int]) -> NDArray[np.int64]:
@@ -142,13 +141,5 @@ def _lengths(years: pd.Index, start: tuple[int, int]) -> NDArray[np.int64]:
     return np.array([365 + isleap(year + next_year) for year in years], dtype=np.int64)
 
 
-def _counted(seasons: int) -> str:
-    return f"{seasons} season{'s' * (seasons != 1)}"
-
-
-def _listed(years: pd.Index) -> str:
-    """Return years in rising order as a line that stays short: 1990-1993, 2004 and 12 more."""
-    runs = np.split(years.to_numpy(), np.flatnonzero(np.diff(years.to_numpy()) > 1) + 1)
-    shown = [f"{run[0]}-{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs[:MOST_LISTED]]
-    more = sum(len(run) for run in runs[MOST_LISTED:])
-    return ", ".join(shown) + f" and {more} more" * (more > 0)
+def _years(which: pd.Series) -> tuple[int, ...]:
+    return tuple(int(year) for year in which.index[which])

@@ -14,6 +14,7 @@ from spatial.climate.leave_one_out import left_out_errors, regression_left_out
 from spatial.climate.places import globe_km, known_heights, spread
 from spatial.daily import Terrain
 from spatial.errors import InputError, Problem, Tell, quiet
+from spatial.reasons import Reason, reason
 
 STEP = "freeze surface"
 LEAST_STATIONS = 5
@@ -48,7 +49,7 @@ class Surface:
     no_freeze_share: Cells
     leave_one_out: pd.DataFrame
     coefficients: pd.DataFrame
-    told: tuple[str, ...]
+    told: tuple[Reason, ...]
 
 
 def freeze_surface(
@@ -84,7 +85,7 @@ def freeze_surface(
     _set_never(days, errors, share, _least_shares(placed, chances))
     tell(STEP, 1.0)
     left_out, coefficients = _tables(parts, groups, chances)
-    return Surface(days, errors, share, left_out, coefficients, tuple(dict.fromkeys(told)))
+    return Surface(days, errors, share, left_out, coefficients, _each_once(told))
 
 
 def check_heights(stations: pd.DataFrame, terrain: Terrain) -> None:
@@ -100,24 +101,25 @@ def check_heights(stations: pd.DataFrame, terrain: Terrain) -> None:
             raise InputError([Problem(terrain.name, "height", shown, mend)])
 
 
-def _placed(stations: pd.DataFrame, terrain: Terrain) -> tuple[pd.DataFrame, list[str]]:
+def _placed(stations: pd.DataFrame, terrain: Terrain) -> tuple[pd.DataFrame, list[Reason]]:
     """Return the stations with a height, the terrain's where they say none."""
     ground = known_heights(terrain, stations)
     own = stations["elevation_m"].to_numpy(float)
     taken, lost = np.isnan(own) & np.isfinite(ground), np.isnan(own) & np.isnan(ground)
-    told = [
-        f"{cause}: {', '.join(map(str, stations.index[which]))}"
-        for which, cause in (
-            (taken, "the terrain's height was taken for stations that say none"),
-            (lost, "stations without a height, off the terrain, were left out"),
-            (
-                np.abs(own - ground) > HEIGHT_MARGIN_M,
-                "stations lie far off the terrain's height; check their place",
-            ),
-        )
-        if which.any()
-    ]
+    differs = np.abs(own - ground) > HEIGHT_MARGIN_M
+    told = []
+    if taken.any():
+        told.append(reason("surface_height_taken", station_names=_names(stations[taken])))
+    if lost.any():
+        told.append(reason("surface_no_height", station_names=_names(stations[lost])))
+    if differs.any():
+        names = _names(stations[differs])
+        told.append(reason("surface_height_differs", station_names=names, margin_elevation_m=HEIGHT_MARGIN_M))
     return stations.assign(elevation_m=np.where(np.isnan(own), ground, own))[~lost], told
+
+
+def _names(stations: pd.DataFrame) -> tuple[str, ...]:
+    return tuple(map(str, stations.index))
 
 
 def _groups(stations: pd.DataFrame, chances: Sequence[float]) -> list[list[int]]:
@@ -151,27 +153,39 @@ def _column(stations: pd.DataFrame, kind: str, chance: float) -> Numbers:
     return stations[name].to_numpy(np.float64)
 
 
-def _told_of(parts: list[Brought], groups: list[list[int]], chances: Sequence[float]) -> list[str]:
-    told = [line for part in parts for line in part.covariates.told]
-    for part, rows in zip(parts, groups, strict=True):
-        alone = [
-            f"{chances[row]:g}" for row, kriged in zip(rows, part.model.kriged, strict=True) if not kriged
-        ]
-        if alone:
-            told.append(f"neighbours share nothing beyond the regression at chance {', '.join(alone)}")
-        unknown = np.isnan(part.model.noise_days2) & part.model.kriged
-        if unknown.any():
-            told.append(
-                "the stations' own errors are not known: what neighbours do not share was taken for them"
-            )
-    few = sorted(set(range(len(chances))) - {row for rows in groups for row in rows})
+def _told_of(parts: list[Brought], groups: list[list[int]], chances: Sequence[float]) -> list[Reason]:
+    told = [why for part in parts for why in part.covariates.told]
+    told += _told_of_neighbours(parts, groups, chances)
+    if any((np.isnan(part.model.noise_days2) & part.model.kriged).any() for part in parts):
+        told.append(reason("surface_own_errors_unknown"))
+    dated = {row for rows in groups for row in rows}
+    few = tuple(chance for row, chance in enumerate(chances) if row not in dated)
     if few:
-        shown = ", ".join(f"{chances[row]:g}" for row in few)
-        told.append(f"under {LEAST_STATIONS} stations have a date at chance {shown}: no dates there")
+        told.append(reason("surface_too_few_at", chances=few, least_stations=LEAST_STATIONS))
     return told
 
 
-def _known_cells(stations: pd.DataFrame, ground: Ground, part: Brought, told: list[str]) -> NDArray[np.bool_]:
+def _told_of_neighbours(
+    parts: list[Brought], groups: list[list[int]], chances: Sequence[float]
+) -> list[Reason]:
+    kriged = {
+        row: bool(one)
+        for part, rows in zip(parts, groups, strict=True)
+        for row, one in zip(rows, part.model.kriged, strict=True)
+    }
+    if not any(kriged.values()):
+        return [reason("surface_regression_alone")]
+    alone = tuple(chances[row] for row in sorted(kriged) if not kriged[row])
+    return [reason("surface_regression_alone_at", chances=alone)] if alone else []
+
+
+def _each_once(told: list[Reason]) -> tuple[Reason, ...]:
+    return tuple(why for place, why in enumerate(told) if why not in told[:place])
+
+
+def _known_cells(
+    stations: pd.DataFrame, ground: Ground, part: Brought, told: list[Reason]
+) -> NDArray[np.bool_]:
     """Return the cells that are neither far from all stations nor far above or below them."""
     place = globe_km(stations["latitude"].to_numpy(float), stations["longitude"].to_numpy(float))
     tree = cKDTree(place)
@@ -183,8 +197,8 @@ def _known_cells(stations: pd.DataFrame, ground: Ground, part: Brought, told: li
     height, own = ground.terrain.height_m, stations["elevation_m"].to_numpy(float)
     low, high = own.min() - HEIGHT_MARGIN_M, own.max() + HEIGHT_MARGIN_M
     told += [
-        f"cells more than {limit:.0f} km from every station are not known",
-        f"cells under {low:.0f} m or over {high:.0f} m are not known: no station lies near that height",
+        reason("surface_too_far", far_km=limit),
+        reason("surface_beyond_heights", lowest_elevation_m=float(low), highest_elevation_m=float(high)),
     ]
     known: NDArray[np.bool_] = (away <= limit) & (height >= low) & (height <= high)
     return known

@@ -113,6 +113,15 @@ def open_raster(path: Path) -> Iterator[DatasetReader]:
         raise InputError([Problem(path.name, "", cause, mend)]) from error
 
 
+def refuse_unplaced(file: str, raster: DatasetReader, report: Report) -> None:
+    """Put into the report that a raster does not say where it lies, or is not a north-up grid."""
+    step = raster.transform
+    if step.is_identity:
+        report.refuse(file, "", "does not say where it lies", "Save it as GeoTIFF with its place")
+    elif step.b or step.d or step.a <= 0 or step.e >= 0:
+        report.refuse(file, "", "is rotated or has north down", "Warp it to a north-up grid")
+
+
 def _layer(
     path: Path, raster: DatasetReader, section: Mapping[str, Any], report: Report
 ) -> FreezeLayer | None:
@@ -187,10 +196,7 @@ def _check_no_freeze(file: str, raster: DatasetReader, value: float | None, repo
 
 def _grid(file: str, raster: DatasetReader, crs: str, report: Report) -> Grid | None:
     step = raster.transform
-    if step.is_identity:
-        report.refuse(file, "", "does not say where it lies", "Save it as GeoTIFF with its place")
-    elif step.b or step.d or step.a <= 0 or step.e >= 0:
-        report.refuse(file, "", "is rotated or has north down", "Warp it to a north-up grid")
+    refuse_unplaced(file, raster, report)
     if raster.crs is None and not crs:
         mend = 'Say it in region.toml, as crs = "EPSG:4326"'
         report.refuse(file, "", "does not say its coordinate system", mend)

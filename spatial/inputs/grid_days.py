@@ -33,6 +33,8 @@ def cf_days(dataset: xr.Dataset, time: str, file: str) -> DayAxis:
     that has no dates of ours.
     """
     coordinate = dataset[time].variable
+    if coordinate.size == 0:
+        raise refusal(file, time, "holds no day", "Get the file again")
     calendar = CALENDARS.get(str(coordinate.attrs.get("calendar", "standard")).lower())
     if calendar is None:
         cause = f"is in the calendar {coordinate.attrs['calendar']!r}"

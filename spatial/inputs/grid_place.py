@@ -17,6 +17,7 @@ from spatial.values import Grid
 LON_LAT = "EPSG:4326"
 NORTHERN_SEASON, SOUTHERN_SEASON = (8, 1), (2, 1)
 FULL_CIRCLE = 360.0
+MOST_LATITUDE_DEG, MOST_LONGITUDE_DEG = 90.0, 2 * FULL_CIRCLE
 UNEVEN_SHARE = 0.02  # of a cell, that a coordinate may lie off its place on an even grid
 LONGITUDES = {"lon", "longitude", "long"}
 WARP = "Warp it to a regular grid, as in EPSG:4326"
@@ -40,7 +41,11 @@ def place_of(dataset: xr.Dataset, variable: str, x: str, y: str, file: str) -> t
     _refuse_rotated(dataset, mapping, x, y, file)
     crs = _crs(dataset, mapping, x, file)
     factor = {axis: _to_crs_units(dataset[axis].attrs, crs, axis, file) for axis in (x, y)}
-    east, north = (_evenly(_numbers(dataset[axis]) * factor[axis], axis, file) for axis in (x, y))
+    at = {axis: _numbers(dataset[axis]) * factor[axis] for axis in (x, y)}
+    if crs.is_geographic:
+        _refuse_beyond(at, x, y, file)
+        at[x] = np.unwrap(at[x], period=FULL_CIRCLE)
+    east, north = (_evenly(at[axis], axis, file) for axis in (x, y))
     width, height = _steps(east, north, file)
     if width < 0:
         raise refusal(file, x, "runs from east to west", WARP)
@@ -154,10 +159,18 @@ def _in_degrees(coordinate: xr.DataArray) -> bool:
     return named and bool((np.abs(coordinate.values) <= FULL_CIRCLE).all())
 
 
+def _refuse_beyond(at: Mapping[str, NDArray[np.float64]], x: str, y: str, file: str) -> None:
+    for axis, most in ((x, MOST_LONGITUDE_DEG), (y, MOST_LATITUDE_DEG)):
+        beyond = at[axis][~(np.abs(at[axis]) <= most)]
+        if beyond.size:
+            cause = f"comes to {beyond[0]:g} degrees, which is no place"
+            raise refusal(file, axis, cause, "Mend the file's coordinates")
+
+
 def _to_crs_units(attrs: Mapping[str, Any], crs: CRS, axis: str, file: str) -> float:
     if crs.is_geographic:
         return 1.0
-    written = str(attrs.get("units", "m")).strip().lower()
+    written = str(attrs.get("units", "")).strip().lower() or "m"
     if written not in LENGTHS_M:
         raise refusal(file, axis, f"is in {written!r}", "Give it in m or km")
     return LENGTHS_M[written] / float(crs.axis_info[0].unit_conversion_factor)

@@ -70,6 +70,8 @@ def _part(path: Path, report: Report, variable: str, unit: str, first_day: date 
         return netcdf_part(path, variable, unit)
     if start in TIFF_STARTS:
         return geotiff_part(path, unit, first_day, report)
+    if not start:
+        raise refusal(path.name, "", "is empty", "Get the file again")
     raise refusal(path.name, "", "is neither NetCDF nor GeoTIFF", "Unpack it, or save it as one of them")
 
 

@@ -15,6 +15,7 @@ from spatial.inputs.normal_values import Normal, days_since_august, normal_of, s
 from spatial.inputs.station_columns import Heading, find_columns
 from spatial.inputs.station_places import place_of
 from spatial.inputs.station_text import heading_of, read_text, table_of
+from spatial.reasons import Reason, reason
 
 # NOAA NCEI, readmes of the 1981-2010 and the 1991-2020 normals: ANN-TMIN-PRBFST-T28FP10 is the date by which the
 # first 28 F of the cold season has come in 10 % of seasons, ANN-TMIN-PRBOCC-LSTH028 how many seasons have one.
@@ -132,14 +133,14 @@ def _period(file: str) -> tuple[int, int]:
     return (first, last) if first < last else (0, 0)
 
 
-def _told(normals: Mapping[float, Normal], days: Mapping[float, float], seasons: int) -> tuple[str, ...]:
-    unknown = [f"{chance:g}" for chance, day in days.items() if np.isnan(day)]
+def _told(normals: Mapping[float, Normal], days: Mapping[float, float], seasons: int) -> tuple[Reason, ...]:
+    unknown = tuple(chance for chance, day in days.items() if np.isnan(day))
     year_round = any(normal.kind == "year round" for normal in normals.values())
     estimated = any(normal.completeness in ESTIMATED for normal in normals.values())
-    lines = (
-        (bool(unknown), f"no official date at chance {', '.join(unknown)}"),
-        (year_round, "a freeze may come in every month of the year"),
-        (estimated, "the dates are estimated from stations nearby or from few years"),
-        (not seasons, "the file does not say from how many seasons its dates are"),
+    reasons = (
+        (bool(unknown), reason("station_no_official_date", chances=unknown)),
+        (year_round, reason("station_year_round")),
+        (estimated, reason("station_estimated")),
+        (not seasons, reason("station_seasons_unsaid")),
     )
-    return tuple(line for true, line in lines if true)
+    return tuple(why for holds, why in reasons if holds)

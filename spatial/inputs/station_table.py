@@ -20,6 +20,7 @@ PERCENTS = (10, 20, 30, 40, 50, 60, 70, 80, 90)
 NEVER, NEVER_CODE = "never", 999.0
 LAST_DAY = 366.0
 MONTH_DAY = re.compile(r"(\d{1,2})[-/](\d{1,2})")
+DATE_HEADING = re.compile(r"\b(day|freeze)_\d\d\b")
 COMMON_YEAR = 2001  # any year of 365 days
 YEAR_DAYS = 365
 NORTHERN, SOUTHERN = "08-01", "02-01"
@@ -39,6 +40,18 @@ ERRORS = tuple(
     Column(f"error_{percent}", "number", "standard error of the day", least=0, most=200)
     for percent in PERCENTS
 )
+
+
+def is_station_table(path: Path) -> bool:
+    """Tell whether a file is a table or document of freeze dates, and not a record of daily minima."""
+    if path.suffix.lower() == ".json":
+        return True
+    try:
+        with path.open(encoding="utf-8-sig") as file:
+            heading = file.readline().lower()
+    except (OSError, UnicodeDecodeError):
+        return False
+    return DATE_HEADING.search(heading) is not None
 
 
 def read_station_table(path: Path, report: Report) -> pd.DataFrame:

@@ -13,12 +13,13 @@ from rasterio.windows import Window as RasterWindow
 from spatial.daily import Terrain
 from spatial.errors import InputError
 from spatial.inputs.checks import Report
-from spatial.inputs.freeze import open_raster
+from spatial.inputs.freeze import open_raster, refuse_unplaced
 from spatial.units import M_PER_FOOT
 from spatial.values import Grid
 
 LEAST_M, MOST_M = -450.0, 9000.0  # the shore of the Dead Sea, and over the highest mountain
 MOST_SPREAD_M = 6000.0  # between the lowest and the highest hundredth of a district
+POLE_DEG, POLE_CELLS = 90.0, 0.51
 US_SURVEY_FOOT_M = 1200 / 3937
 UNIT_M = {
     "m": 1.0,
@@ -89,17 +90,25 @@ def _terrain(file: str, raster: DatasetReader, unit: str, most_cells: int, repor
 
 
 def _check_place(file: str, raster: DatasetReader, report: Report) -> None:
-    step = raster.transform
-    if step.is_identity:
-        report.refuse(file, "", "does not say where it lies", "Save it as GeoTIFF with its place")
-    elif step.b or step.d or step.a <= 0 or step.e >= 0:
-        report.refuse(file, "", "is rotated or has north down", "Warp it to a north-up grid")
+    refuse_unplaced(file, raster, report)
+    if not math.isfinite(sum(raster.transform)):
+        report.refuse(file, "", "has a place that is no number", "Save it as GeoTIFF with its place")
+    elif raster.crs is not None and raster.crs.is_geographic and _is_over_a_pole(raster):
+        south, north = raster.bounds.bottom, raster.bounds.top
+        cause = f"lies at latitudes from {south:g} to {north:g}, which are no places"
+        report.refuse(file, "", cause, "Save it with its own coordinate system")
     if raster.crs is None:
         mend = "Save it with its coordinate system, as EPSG:4326"
         report.refuse(file, "", "does not say its coordinate system", mend)
     elif not (raster.crs.is_geographic or raster.crs.is_projected):
         mend = "Save it in a known one, as EPSG:5070"
         report.refuse(file, "", "has a coordinate system that leads to no place", mend)
+
+
+def _is_over_a_pole(raster: DatasetReader) -> bool:
+    # A raster of points round the globe has its outer rows half a cell beyond the poles.
+    beyond = max(raster.bounds.top, -raster.bounds.bottom) - POLE_DEG
+    return bool(beyond > POLE_CELLS * abs(raster.transform.e))
 
 
 def _unit_m(file: str, raster: DatasetReader, unit: str, report: Report) -> float:

@@ -226,3 +226,40 @@ def test_a_surface_that_cannot_be_made_is_one_line_and_2(
         "freeze", "surface", station_table, "--dem", dem, "--out", tmp_path / "x.tif", "--quiet", *words
     )
     assert (code, len(complaint.splitlines())) == (2, 1) and said in complaint
+
+
+def test_a_record_is_never_written_over(lastcut, station_file):
+    file = station_file(record())
+    code, _, complaint = lastcut("freeze", "stations", file, "--threshold", "28F", "--out", file)
+    assert code == 2 and "is one of the files read" in complaint
+    assert len(pd.read_csv(file)) == len(DAYS)
+
+
+@pytest.mark.parametrize(("out", "said"), [(".", "by another name"), ("full/dates.csv", "cannot be written")])
+def test_a_table_that_cannot_be_written_is_one_line_and_2(lastcut, station_file, tmp_path, out, said):
+    (tmp_path / "full").write_text("a file")
+    code, _, complaint = lastcut(
+        "freeze", "stations", station_file(record()), "--threshold", "28F", "--quiet", "--out", tmp_path / out
+    )
+    assert code == 2 and said in complaint.splitlines()[-1] and "Traceback" not in complaint
+
+
+def test_records_without_a_threshold_and_tables_with_one_are_told_apart(
+    lastcut, sample_folder, station_table, tmp_path
+):
+    dem = ["--dem", sample_folder / "elevation.tif", "--out", tmp_path / "x.tif"]
+    code, _, complaint = lastcut("freeze", "surface", sample_folder / "daily_minima.csv.gz", *dem)
+    assert code == 2 and "say --threshold 28F" in complaint
+    code, _, complaint = lastcut("freeze", "surface", station_table, "--threshold", "28F", *dem)
+    assert code == 2 and "holds dates already" in complaint
+
+
+def test_a_cell_is_never_surer_than_the_stations_own_seasons_make_it(
+    lastcut, sample_folder, station_table, tmp_path
+):
+    out = tmp_path / "x.tif"
+    dem = sample_folder / "elevation.tif"
+    assert lastcut("freeze", "surface", station_table, "--dem", dem, "--out", out, "--quiet")[0] == 0
+    with rasterio.open(out) as layer:
+        errors = layer.read(layer.descriptions.index("error_days 0.2") + 1)
+    assert errors.min() >= pd.read_csv(station_table)["error_20"].median()

@@ -242,13 +242,28 @@ def test_a_target_in_a_place_that_is_no_folder_is_refused(tmp_path):
     ("cut", "phrase"),
     [
         (slice(0, 60), "holds the days 1 September to 30 October only, so no freeze means none by then"),
-        (slice(65, 150), "begins on 5 November, when"),
+        (slice(61, 150), "begins on 1 November, when"),
     ],
 )
 def test_a_record_of_part_of_the_fall_serves_and_that_is_told(tmp_path, cut, phrase):
     place = np.arange(900).reshape(SEASONS, 150)[:, cut].ravel()
     found = layers(tmp_path, made(tmp_path, [DAYS[k] for k in place], values=minima()[place]))
     assert any(phrase in line for line in found.told)
+
+
+def test_a_record_that_has_frozen_by_its_first_day_in_most_seasons_is_refused(tmp_path):
+    place = np.arange(900).reshape(SEASONS, 150)[:, 65:].ravel()
+    with pytest.raises(InputError, match="on their first day, 5 November. Check their unit"):
+        layers(tmp_path, made(tmp_path, [DAYS[k] for k in place], values=minima()[place]))
+    assert not (tmp_path / "out" / "freeze.tif").exists()
+
+
+def test_a_season_that_no_cell_knows_is_told_and_not_counted(tmp_path):
+    values = minima()
+    values[:150] = np.nan  # of the first season
+    found = layers(tmp_path, made(tmp_path, values=values))
+    assert len(found.seasons) == SEASONS - 1
+    assert any("known in no cell" in line for line in found.told)
 
 
 # stopped, and threads

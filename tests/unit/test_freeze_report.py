@@ -2,14 +2,19 @@ import dataclasses
 import json
 import math
 from datetime import date
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
 from maps import freeze_words as words
+from maps.freeze_layer_report import surface_document, surface_lines
 from maps.freeze_report import station_lines, station_rows, stations_document, write_station_rows
+from spatial.climate.surface import Surface
 from spatial.daily import Station, StationDates, Trend
+from spatial.freeze_surface import SurfaceLayer
+from spatial.reasons import reason
 
 PLACE = Station("X1", "Made Up", 33.5, -84.25, 301.5)
 CHANCES = (0.1, 0.2, 0.5, 0.9)
@@ -53,7 +58,7 @@ def made(**changes):
         "seasons": SEASONS,
         "trend": Trend(0.12, -0.05, 0.3, 4),
         "file": "x.csv",
-        "told": ("a note",),
+        "told": (reason("station_few_seasons", seasons=5),),
     }
     return StationDates(**usual | changes)
 
@@ -105,7 +110,7 @@ def test_not_reached_and_not_known_are_null_and_told_apart():
     found = entry(days=np.array([np.nan, 58.0, 92.0, np.inf]))
     assert found["chances"]["0.1"] is found["chances"]["0.9"] is None
     assert found["not_reached"] == ["0.9"]
-    assert found["told"] == ["a note"]
+    assert found["told"] == ["Only 5 seasons are valid, so the errors are wide."]
 
 
 def test_earliest_and_latest_have_their_date_and_temperature_and_of_equal_ones_the_first_is_named():
@@ -201,7 +206,7 @@ def test_people_read_the_dates_in_plain_lines():
         "  Earliest 21 Sep 1992 at 28 F; latest 9 Nov 1996 at 28 F.",
         "  No freeze in 20 % of the seasons.",
         TREND_LINE,
-        "  Note: a note.",
+        "  Note: Only 5 seasons are valid, so the errors are wide.",
         "  Dates are statistics of past seasons, not a forecast.",
     ]
 
@@ -255,3 +260,16 @@ def test_a_season_without_its_days_says_why(missing, state, why):
 @pytest.mark.parametrize(("value_c", "us", "metric"), [(0.0, "32 F", "0 °C"), (-0.01, "32 F", "0 °C")])
 def test_a_temperature_is_as_short_as_it_is_exact(value_c, us, metric):
     assert (words.degrees(value_c, "us"), words.degrees(value_c, "metric")) == (us, metric)
+
+
+def test_what_a_surface_rests_on_is_told_in_the_units_of_the_reader_and_to_programs_in_those_of_the_us():
+    cells = np.full((1, 1, 1), 90.0, np.float32)
+    checked = pd.DataFrame(columns=["rmse_days", "regression_rmse_days"], dtype=float)
+    told = (reason("surface_too_far", far_km=25.0),)
+    surface = Surface(cells, cells, cells[0], checked, pd.DataFrame(), told)
+    layer = SurfaceLayer(Path("f.tif"), -20 / 9, "08-01", pd.DataFrame(index=["a"]), surface)
+    lines = surface_lines(layer, Path("f.png"), "metric")
+    assert "Note: Places more than 25 km from every station are left unknown." in lines
+    # 25 km are 15.5 miles of 1.609344 km.
+    miles = ["Places more than 16 miles from every station are left unknown."]
+    assert surface_document(layer, Path("f.png"))["told"] == miles

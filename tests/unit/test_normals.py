@@ -11,6 +11,7 @@ import pytest
 
 from spatial.inputs.checks import Report
 from spatial.inputs.normals import is_normals, read_normals
+from spatial.reasons import reason
 from tests.unit.making import lines_of, write_text
 
 CHANCES = range(10, 100, 10)
@@ -106,7 +107,7 @@ def test_the_older_form_is_read(tmp_path):
     assert as_month_days(found.days) == LEBANON_OLD_28F
     assert (found.period, found.no_freeze_share) == ((1981, 2010), 0)
     assert found.valid_seasons == 0
-    assert found.told == ("the file does not say from how many seasons its dates are",)
+    assert found.told == (reason("station_seasons_unsaid"),)
 
 
 def test_a_file_name_without_a_period_leaves_it_open(tmp_path):
@@ -147,7 +148,7 @@ def test_special_values_and_flags_of_a_date(tmp_path, value, flag, day):
 def test_too_rare_to_date_is_not_taken_for_never_where_more_seasons_freeze(tmp_path):
     (found,), _wrong = read(tmp_path, new_form({28: ["-6666"] * 9}, "    25.0"))
     np.testing.assert_equal(found.days, [np.nan] * 2 + [np.inf] * 7)
-    assert "no official date at chance 0.1, 0.2" in found.told
+    assert reason("station_no_official_date", chances=(0.1, 0.2)) in found.told
 
 
 @pytest.mark.parametrize("value", ["-7777", "     0.0"])
@@ -168,12 +169,12 @@ def test_freezes_all_the_year_round_are_told(tmp_path):
     (found,), wrong = read(tmp_path, new_form({36: ["-4444"] * 9}, flags=flags), 36)
     assert wrong == []
     assert np.isnan(found.days).all()
-    assert "a freeze may come in every month of the year" in found.told
+    assert reason("station_year_round") in found.told
 
 
 def test_dates_that_are_estimated_are_told(tmp_path):
     (found,), _wrong = read(tmp_path, new_form({28: LEBANON_28F}, complete="E"))
-    assert found.told == ("the dates are estimated from stations nearby or from few years",)
+    assert found.told == (reason("station_estimated"),)
 
 
 def test_a_threshold_that_is_not_there_is_refused_with_those_that_are(tmp_path):

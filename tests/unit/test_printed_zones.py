@@ -15,9 +15,10 @@ from geographiclib.geodesic import Geodesic
 from matplotlib.text import Text
 from pyproj import Transformer
 
-from maps.paper import Box, Sheet, Type, clean
+from maps.paper import Box, Sheet, Type
 from maps.paper_legend import advice_lines
 from maps.paper_map import View, bar, north_turn, tick_name, view_of
+from maps.picture import drawable
 from maps.printed_zones import print_zones, zone_sheets
 from spatial.errors import InputError
 from spatial.zones import Zones
@@ -221,8 +222,8 @@ def test_no_zones_at_all_still_print(zones: Zones, tmp_path: Path) -> None:
 
 def test_typed_text_is_set_as_it_is_typed(sheets: list[Sheet]) -> None:
     assert NASTY_NAME in words(sheets[1])
-    assert clean("$x_1$  at\nthe {brook}", Type(9)) == "$x_1$ at the {brook}"
-    assert clean("Oak \u4e2d", Type(9)) == "Oak ?"  # a sign that the typeface lacks
+    assert drawable("$x_1$  at\nthe {brook}") == "$x_1$ at the {brook}"
+    assert drawable("Oak \u4e2d") == "Oak ?"  # a sign that the typeface lacks
 
 
 # The map

@@ -348,7 +348,10 @@ def test_a_higher_chance_never_gives_an_earlier_day(cells):
 def lines(days, wanted=None):
     covered = covered_seasons(dates(days), NORTH, "standard")
     chosen = chosen_seasons(covered, wanted)
-    return lines_of([*faults("a.nc", covered, chosen, wanted, 5), *remarks("a.nc", covered, chosen, wanted)])
+    years = [one.season.year for one in chosen]
+    return lines_of(
+        [*faults("a.nc", covered, chosen, wanted, 5), *remarks("a.nc", covered, chosen, wanted, years)]
+    )
 
 
 def test_of_a_record_that_serves_nothing_is_said():

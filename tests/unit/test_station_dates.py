@@ -13,6 +13,7 @@ from spatial.climate.station_dates import CHANCES, station_dates
 from spatial.climate.trend import freeze_trend
 from spatial.daily import DailyMinima, Station
 from spatial.errors import InputError
+from spatial.reasons import CODES, reason
 
 THRESHOLD_C = (28 - 32) * 5 / 9
 NORTH, SOUTH = Station("A", latitude_deg=32.5), Station("B", latitude_deg=-32.5)
@@ -86,7 +87,7 @@ def test_the_season_start_that_is_given_goes_before_the_latitude():
     assert found.told[-1] != UNPLACED_TOLD
 
 
-UNPLACED_TOLD = "the latitude is not known: seasons begin on 1 August, as north of the equator"
+UNPLACED_TOLD = reason("station_north_assumed")
 
 
 def test_a_station_of_unknown_place_is_taken_for_northern_and_says_so():
@@ -99,24 +100,21 @@ def test_a_station_of_unknown_place_is_taken_for_northern_and_says_so():
 def test_seasons_asked_for_count_as_invalid_where_the_record_has_none():
     found = dates_of(list(range(80, 107)), seasons=(1989, 2018))
     assert (found.period, found.valid_seasons, found.invalid_seasons) == ((1989, 2018), 27, 3)
-    assert found.told == ("3 seasons not valid, left out: no day read in 1989-1990, 2018",)
+    assert found.told == (reason("station_not_read", season_years=(1989, 1990, 2018)),)
 
 
 @pytest.mark.parametrize("count", [1, 4])
-def test_under_five_seasons_no_date_is_known_and_one_line_says_so(count):
+def test_under_five_seasons_no_date_is_known_and_one_reason_says_so(count):
     found = dates_of([90, 100, 95, 105][:count])
     assert np.isnan(found.days).all()
     assert np.isnan(found.error_days).all()
     assert found.trend is None
-    assert len(found.told) == 1
-    assert found.told[0].startswith(f"{count} season")
-    assert found.told[0].endswith("valid, too few for dates: 5 at least (common practice, no source)")
+    assert found.told == (reason("station_too_few_seasons", seasons=count, least_seasons=5),)
 
 
 def test_five_seasons_are_enough_and_twenty_have_no_wide_errors():
     assert np.isfinite(dates_of([90, 100, 95, 105, 99]).days).all()
-    wide = "only 19 seasons valid: the errors are wide"
-    assert dates_of(list(range(80, 99))).told == (wide,)
+    assert dates_of(list(range(80, 99))).told == (reason("station_few_seasons", seasons=19),)
     assert dates_of(list(range(80, 100))).told == ()
 
 
@@ -127,7 +125,7 @@ def test_a_record_of_missing_days_is_a_stated_result():
     assert (found.valid_seasons, found.invalid_seasons) == (0, 3)
     assert math.isnan(found.no_freeze_share)
     assert np.isnan(found.days).all()
-    assert found.told[1] == "3 seasons not valid, left out: no day read in 1991-1993"
+    assert found.told[1] == reason("station_not_read", season_years=(1991, 1992, 1993))
 
 
 def test_a_record_of_no_day_is_one_clear_line():
@@ -144,21 +142,10 @@ def test_seasons_left_out_are_told_with_why():
     early_end = DailyMinima(NORTH, gaps.tmin_c[:"2004-01-31"], "C", "minima.csv")
     told = station_dates(early_end, THRESHOLD_C).told
     assert told == (
-        "only 9 seasons valid: the errors are wide",
-        (
-            "4 seasons not valid, left out: over 10 days missing in 1993; no day read in 1995-1996;"
-            " the record ends before the freeze in 2003"
-        ),
-    )
-
-
-def test_many_seasons_left_out_are_still_a_short_line():
-    gaps = record([90.0] * 40)
-    for year in range(1991, 2031, 2):
-        gaps.tmin_c[f"{year}-08-01" : f"{year}-09-30"] = np.nan
-    told = station_dates(gaps, THRESHOLD_C).told
-    assert told == (
-        "20 seasons not valid, left out: over 10 days missing in 1991, 1993, 1995, 1997, 1999, 2001 and 14 more",
+        reason("station_few_seasons", seasons=9),
+        reason("station_days_missing", season_years=(1993,), most_missing_days=10),
+        reason("station_not_read", season_years=(1995, 1996)),
+        reason("station_ends_early", season_years=(2003,)),
     )
 
 
@@ -170,7 +157,8 @@ def test_a_season_of_366_days_with_one_reading_is_not_told_as_unread(start, leap
         first = pd.Timestamp(year, *start)
         whole.tmin_c[first + pd.Timedelta(days=1) : first + pd.DateOffset(years=1, days=-1)] = np.nan
         found[year] = station_dates(whole, THRESHOLD_C, season_start=start)
-        assert f"over 10 days missing in {year}" in found[year].told[1]
+        gap = reason("station_days_missing", season_years=(year,), most_missing_days=10)
+        assert found[year].told[1] == gap
     missing = [found[year].seasons.loc[year, "missing_days"] for year in (leap - 1, leap)]
     assert missing == [364, 365]
 
@@ -178,9 +166,18 @@ def test_a_season_of_366_days_with_one_reading_is_not_told_as_unread(start, leap
 def test_seasons_without_freeze_are_told_also_for_the_trend():
     days = [*range(80, 98), np.inf, np.inf, 99, np.inf]
     assert dates_of(days).told == (
-        "no freeze in 3 of 22 seasons, counted as later than any date: 2009-2010, 2012",
-        "the trend is over the 19 seasons with a freeze; 3 without one are left out of it",
+        reason("station_no_freeze", season_years=(2009, 2010, 2012), no_freeze_seasons=3, seasons=22),
+        reason("station_trend_of_freezes", seasons=19, no_freeze_seasons=3),
     )
+
+
+def test_what_is_told_has_all_that_its_sentence_needs():
+    for days in ([90, np.nan], [*range(80, 92), np.inf], [np.inf] * 18 + [110, 120]):
+        gaps = record(days)
+        gaps.tmin_c["1992-08-01":"1992-10-01"] = np.nan
+        told = station_dates(gaps, THRESHOLD_C, seasons=(1980, 2030)).told
+        assert told
+        assert [set(why.values) for why in told] == [set(CODES[why.code]) for why in told]
 
 
 def test_a_place_that_hardly_freezes_has_dates_not_reached_and_no_trend():
@@ -188,7 +185,7 @@ def test_a_place_that_hardly_freezes_has_dates_not_reached_and_no_trend():
     assert np.isposinf(found.days).all()
     assert np.isnan(found.error_days).all()
     assert found.trend is None
-    assert found.told[-1] == "no trend: only 2 seasons with a freeze, 5 at least"
+    assert found.told[-1] == reason("station_no_trend", seasons=2, least_seasons=5)
 
 
 def test_an_error_is_known_only_where_nearly_all_resamples_reach_the_chance():

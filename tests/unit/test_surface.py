@@ -8,6 +8,7 @@ from pyproj import CRS, Transformer
 from spatial.climate.surface import check_heights, freeze_surface
 from spatial.daily import Terrain
 from spatial.errors import InputError
+from spatial.reasons import CODES, reason
 from spatial.values import Grid
 
 UTM = CRS.from_epsg(32617)
@@ -108,7 +109,9 @@ def test_cells_far_from_every_station_are_not_known():
     # The stations are within 50 cells of 2 km; nothing is known from 150 km beyond.
     assert np.isnan(surface.days[:, :, 126:]).all()
     assert np.isnan(surface.error_days[:, :, 126:]).all()
-    assert any("from every station are not known" in line for line in surface.told)
+    assert [25 <= why.values["far_km"] <= 150 for why in surface.told if why.code == "surface_too_far"] == [
+        True
+    ]
 
 
 def test_cells_far_above_or_below_every_station_are_not_known():
@@ -157,8 +160,18 @@ def test_few_stations_give_a_regression_and_say_so(count):
     ground = terrain()
     surface = freeze_surface(noisy(ground, count), ground, CHANCES)
     assert list(surface.coefficients) == ["elevation_m"]
-    assert "neighbours share nothing beyond the regression at chance 0.2, 0.5, 0.8" in surface.told
-    assert any(line.startswith("latitude_deg was dropped") for line in surface.told)
+    assert reason("surface_regression_alone") in surface.told
+    could_be_used = ("elevation_m", "latitude_deg", "above_floor_m")
+    assert (
+        reason(
+            "surface_covariate_too_many",
+            covariate="latitude_deg",
+            covariates=could_be_used,
+            stations=count,
+            most_covariates=1,
+        )
+        in surface.told
+    )
     assert np.isfinite(surface.days).any()
     # What a few stations scatter by may be the ground's own doing: it is in the error.
     assert np.nanmin(surface.error_days[1]) > 1.0
@@ -174,7 +187,7 @@ def test_a_flat_country_has_no_elevation_effect():
     ground = terrain(low_m=200, high_m=200)
     surface = freeze_surface(noisy(ground), ground, CHANCES)
     assert "elevation_m" not in surface.coefficients
-    assert "elevation_m was dropped: it hardly differs between the stations" in surface.told
+    assert reason("surface_covariate_alike", covariate="elevation_m") in surface.told
 
 
 def test_a_coast_that_latitude_tells_already_is_dropped():
@@ -184,7 +197,23 @@ def test_a_coast_that_latitude_tells_already_is_dropped():
     given = given.assign(coast_km=(given["latitude"] - 33) * 111)
     surface = freeze_surface(given, ground, CHANCES, coast_km=coast)
     assert "coast_km" not in surface.coefficients
-    assert "coast_km was dropped: elevation_m and latitude_deg tell it already" in surface.told
+    told_by = ("elevation_m", "latitude_deg")
+    assert reason("surface_covariate_told", covariate="coast_km", covariates=told_by) in surface.told
+
+
+def test_what_is_told_can_be_put_into_words():
+    ground = terrain()
+    given = noisy(ground, 25).assign(day_80=np.nan)
+    given.loc["s003", "elevation_m"] = np.nan
+    given.loc["s004", "elevation_m"] += 160
+    given.loc["s005", "coast_km"] = 3.0
+    told = freeze_surface(given, ground, CHANCES).told
+    assert [set(why.values) for why in told] == [set(CODES[why.code]) for why in told]
+    assert {"surface_height_taken", "surface_height_differs", "surface_coast_not_of_places"} <= {
+        why.code for why in told
+    }
+    assert reason("surface_too_few_at", chances=(0.8,), least_stations=5) in told
+    assert len([why for why in told if why.code == "surface_coast_not_of_places"]) == 1
 
 
 def test_the_coast_is_used_where_cells_and_stations_have_it():
@@ -205,7 +234,7 @@ def test_a_station_without_a_height_takes_the_terrains():
     given = stations(ground)
     given.loc["s003", "elevation_m"] = np.nan
     surface = freeze_surface(given, ground, CHANCES)
-    assert "the terrain's height was taken for stations that say none: s003" in surface.told
+    assert reason("surface_height_taken", station_names=("s003",)) in surface.told
     assert surface.leave_one_out["stations"].tolist() == [40, 40, 40]
 
 
