@@ -77,22 +77,19 @@ def surface_lines(made: SurfaceLayer, picture: Path, units: str) -> list[str]:
     checked = made.surface.leave_one_out.dropna(subset=["rmse_days"])
     return [
         words.SURFACE.format(threshold=words.degrees(made.threshold_c, units), count=len(made.stations)),
-        *(
-            words.SURFACE_ERROR.format(
-                chance=chance_words(chance),
-                days=f"{row['rmse_days']:.1f}",
-                regression=f"{row['regression_rmse_days']:.1f}",
-            )
-            for chance, row in (
-                (chance, checked.loc[chance]) for chance in CHANCES_TOLD if chance in checked.index
-            )
-        ),
+        *(_left_out(chance, checked) for chance in CHANCES_TOLD if chance in checked.index),
         words.SURFACE_KNOWN.format(share=f"{100 * known_share(made):.0f}"),
         *(words.NOTE.format(note=sentence(why, units)) for why in made.surface.told),
         words.CAUTION,
         words.CHANCES_FILE.format(path=made.path),
         words.PICTURE_FILE.format(path=picture),
     ]
+
+
+def _left_out(chance: float, checked: pd.DataFrame) -> str:
+    days, alone = (f"{checked[name][chance]:.1f}" for name in ("rmse_days", "regression_rmse_days"))
+    more = "" if days == alone else words.SURFACE_REGRESSION.format(days=alone)
+    return words.SURFACE_ERROR.format(chance=chance_words(chance), days=days, regression=more)
 
 
 def known_share(made: SurfaceLayer) -> float:

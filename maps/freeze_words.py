@@ -15,7 +15,7 @@ from spatial.values import AVERAGE_CHANCE, is_southern
 YEARS_PER_DECADE = 10
 A_YEAR_OF_DAYS = 365
 
-CAUTION = "Dates are statistics of past seasons, not a forecast."
+CAUTION = 'Dates are statistics of past seasons, not a forecast; "give or take" holds about 2 times in 3.'
 HEAD = "{station}, first freeze at or below {threshold}, {seasons}"
 DAILY_SEASONS = "{valid} of {all} seasons from {first} to {last}"
 NORMAL_SEASONS = "official normals of {first} to {last}"
@@ -63,10 +63,8 @@ GRID = "First freeze at or below {threshold} on a grid: {count} seasons from {fi
 GRID_PART = "Days from {first} to {last}; no freeze means none by then."
 GRID_CELLS = "{known} of {cells} cells have enough valid seasons."
 SURFACE = "First freeze at or below {threshold} spread from {count} stations"
-SURFACE_ERROR = (
-    "{chance}: each station foretold by the others is off by {days} days on the whole ({regression} by height and "
-    "place alone)."
-)
+SURFACE_ERROR = "{chance}: as a rule the map misses a station left out of it by {days} days{regression}."
+SURFACE_REGRESSION = ", by {days} without its neighbours"
 SURFACE_KNOWN = (
     "{share} % of the cells have a date or are known to have none; the rest is too far from stations."
 )

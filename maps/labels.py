@@ -85,7 +85,9 @@ FULL_AREA = 500  # from here on no tenths are told
 def sentence(why: Reason, units: str) -> str:
     """Return one plain sentence for a reason, in `units` ("us" or "metric")."""
     words = {name: _value(name, value, units) for name, value in why.values.items()}
-    return SENTENCES[why.code].format_map(words)
+    text = SENTENCES[why.code].format_map(words)
+    # A line about a file begins with its name, as it is written.
+    return text if why.code == "note_input" else text[:1].upper() + text[1:]
 
 
 def sentences(reasons: tuple[Reason, ...], units: str) -> str:
@@ -109,6 +111,25 @@ def area(ha: float, units: str) -> str:
     """Return an area as "12.4 acres" or "5.0 ha"."""
     size = farmer_units(ha, "_ha", "_ac") if units == "us" else ha
     return f"{size:,.{0 if size >= FULL_AREA else 1}f} {'acres' if units == 'us' else 'ha'}"
+
+
+def rough_area(ha: float, units: str) -> str:
+    """Return an area that is roughly known as "1,000 acres" or "400 ha"."""
+    size = farmer_units(ha, "_ha", "_ac") if units == "us" else ha
+    return f"{_rough(size):,g} {'acres' if units == 'us' else 'ha'}"
+
+
+def square(km2: float, units: str) -> str:
+    """Return a large area that is roughly known as "40 square miles" or "100 square kilometers"."""
+    side = math.sqrt(km2)
+    size = farmer_units(side, "_km", "_mi") ** 2 if units == "us" else km2
+    return f"{_rough(size):,g} square {'miles' if units == 'us' else 'kilometers'}"
+
+
+def _rough(size: float) -> float:
+    """Return a number to one figure and a half: 988 as 1000, 247 as 250."""
+    step = 10.0 ** math.floor(math.log10(size)) / 2
+    return round(size / step) * step
 
 
 def height(cm: float, units: str) -> str:
@@ -210,7 +231,9 @@ _BY_SUFFIX: dict[str, Callable[[Any, str], str]] = {
     "_date": lambda value, _units: day(value),
     "_cm": height,
     "_t_ha": hay_yield,
+    "patch_ha": rough_area,
     "_ha": area,
+    "cell_km2": square,
     "_share": lambda value, _units: f"{100 * value:.0f} %",
     "_t": hay,
     "elevation_m": elevation,

@@ -5,14 +5,15 @@ from dataclasses import dataclass
 
 from maps import zone_words
 from maps.paper import Box, Sheet, Type
+from maps.zone_looks import UNKNOWN
 from maps.zone_rows import ZoneRow
 
 ADVICE_LINES = 4
 LEADING = 1.3  # of a line, in sizes of its type
 TITLE = Type(12, serif=True, bold=True)
-NOTE = Type(8)
+NOTE, UNKNOWN_TYPE = Type(8), Type(10)
 TITLE_PT = 22.0
-NOTE_LINES, NOTE_PT = 3, 10.0
+NOTE_LINES, NOTE_PT, UNKNOWN_PT = 3, 10.0, 22.0
 LEAST = 6.5  # size of the smallest type
 
 
@@ -50,11 +51,16 @@ FORMS = (
 )
 
 
-def write_legend(sheet: Sheet, columns: Sequence[Box], rows: Sequence[ZoneRow], title: str) -> None:
-    """Write one entry for each zone down the columns, with four lines of advice where all have room."""
+def write_legend(
+    sheet: Sheet, columns: Sequence[Box], rows: Sequence[ZoneRow], title: str, *, unknown: bool
+) -> None:
+    """Write one entry for each zone down the columns, with four lines of advice where all have room.
+
+    `unknown`: the hatch of land without freeze data is named too.
+    """
     first, last, scale = columns[0], columns[-1], sheet.scale
     sheet.write(first.left, first.top - 12 * scale, sheet.shortened(title, TITLE, first.width), TITLE)
-    low, high = (4 + NOTE_PT * NOTE_LINES) * scale, TITLE_PT * scale
+    low, high = (4 + NOTE_PT * NOTE_LINES + UNKNOWN_PT * unknown) * scale, TITLE_PT * scale
     boxes = [Box(one.left, one.bottom + low, one.width, one.height - low - high) for one in columns]
     form = next((form for form in FORMS if _places(sheet, boxes, form) >= len(rows)), FORMS[-1])
     entries = _entries(sheet, boxes, form)
@@ -64,6 +70,14 @@ def write_legend(sheet: Sheet, columns: Sequence[Box], rows: Sequence[ZoneRow], 
     lines = sheet.wrapped(note.format(count=len(rows) - len(entries)), NOTE, last.width)[:NOTE_LINES]
     for place, line in enumerate(reversed(lines)):
         sheet.write(last.left, last.bottom + (2 + NOTE_PT * place) * scale, line, NOTE)
+    if unknown:
+        _write_unknown(sheet, last)
+
+
+def _write_unknown(sheet: Sheet, column: Box) -> None:
+    base, scale = column.bottom + (8 + NOTE_PT * NOTE_LINES) * sheet.scale, sheet.scale
+    sheet.swatch(Box(column.left, base - 3 * scale, 24 * scale, 13 * scale), UNKNOWN)
+    sheet.write(column.left + 31 * scale, base, zone_words.PAPER["unknown"], UNKNOWN_TYPE)
 
 
 def write_entry(sheet: Sheet, box: Box, row: ZoneRow, form: Form) -> None:

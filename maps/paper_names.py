@@ -15,10 +15,11 @@ from maps.zone_rows import ZoneRow
 
 # Large words first; "cut by 24 Sep" goes before the day alone, as long as a room can read it.
 DAY_TYPES = (
-    (True, 35), (True, 30), (True, 26), (True, 22), (True, 19), (False, 26), (False, 22), (False, 19),
+    (True, 35), (True, 30), (True, 26), (False, 30), (True, 22), (False, 26), (True, 19), (False, 22), (False, 19),
     (True, 15), (False, 16), (True, 12), (False, 13), (False, 11), (False, 9.5),
 )  # fmt: skip
 SMALL_TYPES = DAY_TYPES[-6:]  # for the lesser parts of a zone
+WIDEST = 1 / 3  # of the map, for the paper of one day
 PARTS = 3  # of one zone that its day may be written on
 FREE_WIDE, FREE_HIGH = (
     1.15,
@@ -43,7 +44,7 @@ def write_days(sheet: Sheet, view: View, rows: Sequence[ZoneRow]) -> None:
     for number in range(PARTS):
         for row, shapes in parts:
             if number < len(shapes):
-                _write_day(sheet, row, shapes[number], first=number == 0)
+                _write_day(sheet, row, shapes[number], WIDEST * view.frame.width, first=number == 0)
 
 
 def keep_towns(sheet: Sheet, view: View, towns: Sequence[Place]) -> list[Place]:
@@ -112,12 +113,13 @@ def _parts(view: View, shape: BaseGeometry) -> list[shapely.Polygon]:
     return sorted(parts, key=lambda part: -part.area)[:PARTS]
 
 
-def _write_day(sheet: Sheet, row: ZoneRow, part: shapely.Polygon, *, first: bool) -> None:
+def _write_day(sheet: Sheet, row: ZoneRow, part: shapely.Polygon, widest: float, *, first: bool) -> None:
     places = _roomy_places(part)
     for whole, size in DAY_TYPES if first else SMALL_TYPES:
         how = Type(size, bold=True)
         text = row.by if whole else row.day
-        found = _free_place(sheet, part, places, _chip(sheet, text, how))
+        chip = _chip(sheet, text, how)
+        found = _free_place(sheet, part, places, chip) if chip[0] <= widest else None
         if found is not None:
             sheet.chip(found, text, how, PAD_EM * size * sheet.scale)
             return

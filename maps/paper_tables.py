@@ -1,6 +1,6 @@
 """The sheets after a paper map: the table by county, then for each zone the whole of its advice."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from maps.paper import Box, Sheet, Type
@@ -15,6 +15,7 @@ ROW_PT, LINE_PT, GAP_PT, SECTION_PT = 19.0, 13.0, 6.0, 34.0  # of a letter sheet
 CELL, HEAD, NOTE, SECTION = Type(10.5), Type(9, bold=True), Type(9), Type(13, bold=True, serif=True)
 ADVICE = Form(13, 9, 2, 10)
 ADVICE_COLUMNS = 2
+NOTE_LINES = 2
 GUTTER_PT = 22.0
 
 
@@ -31,15 +32,17 @@ class Block:
     above: "Block | None" = None
 
 
-def county_sheets(layer: ShownLayer, make_sheet: Callable[[], Sheet], title: str, under: str) -> list[Sheet]:
-    """Return the sheets that follow the map of a layer."""
-    blocks = _table(layer.counties) + _advice(layer.zones, make_sheet())
+def county_sheets(
+    layer: ShownLayer, make_sheet: Callable[[], Sheet], head: tuple[str, str], words: Mapping[str, str]
+) -> list[Sheet]:
+    """Return the sheets that follow the map of a layer; `head` is their title and what stands under it."""
+    blocks = _table(layer.counties, words) + _advice(layer.zones, make_sheet())
     sheets: list[Sheet] = []
     left_pt = 0.0
     for block in blocks:
         if not sheets or left_pt < max(block.height_pt, block.needs_pt):
             sheets.append(make_sheet())
-            write_head(sheets[-1], title, under)
+            write_head(sheets[-1], *head)
             left_pt = body(sheets[-1]).height / sheets[-1].scale
             if block.above is not None:
                 left_pt = _drawn(sheets[-1], block.above, left_pt)
@@ -54,18 +57,19 @@ def _drawn(sheet: Sheet, block: Block, left_pt: float) -> float:
     return left_pt - block.height_pt
 
 
-def _table(counties: Sequence[CountyRow]) -> list[Block]:
+def _table(counties: Sequence[CountyRow], words: Mapping[str, str]) -> list[Block]:
     if not counties:
-        return [_lines(PAPER["no_counties"])]
-    names = tuple(PAPER[name] for name in HEADS)
+        return [_lines(words["no_counties"])]
+    names = tuple(words[name] for name in HEADS)
     head = Block(ROW_PT, lambda sheet, box: _write_cells(sheet, box, names, HEAD, 1.2), 2 * ROW_PT)
     rows = [Block(ROW_PT, _row_drawn(_cells(county)), above=head) for county in counties]
-    return [_lines(PAPER["counties_note"]), head, *rows]
+    return [_lines(words["counties_note"]), head, *rows]
 
 
 def _cells(county: CountyRow) -> tuple[str, ...]:
     dates = (county.earliest, county.middle, county.latest, county.average_middle)
-    return (county.county, *(day or PAPER["no_date"] for day in dates), county.cover)
+    cover = PAPER["outside"] if county.outside else county.cover
+    return (county.county, *(day or PAPER["no_date"] for day in dates), cover)
 
 
 def _row_drawn(cells: tuple[str, ...]) -> Callable[[Sheet, Box], None]:
@@ -83,13 +87,13 @@ def _write_cells(sheet: Sheet, box: Box, cells: Sequence[str], how: Type, rule: 
 
 
 def _lines(text: str) -> Block:
-    """Return a block with a note of at most two lines."""
+    """Return a block with a note of at most NOTE_LINES lines."""
 
     def draw(sheet: Sheet, box: Box) -> None:
-        for place, line in enumerate(sheet.wrapped(text, NOTE, box.width)[:2]):
+        for place, line in enumerate(sheet.wrapped(text, NOTE, box.width)[:NOTE_LINES]):
             sheet.write(box.left, box.top - (10 + LINE_PT * place) * sheet.scale, line, NOTE)
 
-    return Block(2 * LINE_PT + 4, draw)
+    return Block(NOTE_LINES * LINE_PT + 4, draw)
 
 
 def _advice(zones: Sequence[ZoneRow], sheet: Sheet) -> list[Block]:

@@ -13,7 +13,7 @@ import matplotlib as mpl
 from matplotlib.backends.backend_pdf import PdfPages
 from shapely.geometry import LineString
 
-from maps import ground, labels
+from maps import labels
 from maps.paper import PAPERS_PT, Box, Sheet, Type
 from maps.paper_edges import body, new_sheet, write_foot, write_head
 from maps.paper_legend import write_legend
@@ -21,8 +21,10 @@ from maps.paper_map import View, draw_frame, draw_lines, draw_north, draw_scale,
 from maps.paper_names import keep_towns, write_counties, write_days, write_streams, write_towns
 from maps.paper_tables import county_sheets
 from maps.style import INK
+from maps.zone_ground import streams_of, zone_ground
+from maps.zone_looks import UNKNOWN
 from maps.zone_rows import ShownLayer, shown_layers, sources
-from maps.zone_words import PAPER, chance_name, sentence_case
+from maps.zone_words import PAPER, chance_name, paper_words, sentence_case
 from spatial.errors import InputError, Problem
 from spatial.zones import Zones
 
@@ -117,37 +119,42 @@ def _is_wide(zones: Zones) -> bool:
 
 def _layer_sheets(zones: Zones, layer: ShownLayer, make_sheet: partial[Sheet]) -> list[Sheet]:
     sheet = make_sheet()
-    under = PAPER["under_title"].format(
+    words = paper_words(zones.area_kind)
+    under = words["under_title"].format(
         region=zones.region.name, year=zones.season.year, chance=chance_name(layer.chance)
     )
+    if any(note.code == "zone_past" for note in zones.notes):
+        under = f"{under} {words['past']}"
     write_head(sheet, sentence_case(PAPER["title"].format(grass=layer.grass_name)), under)
     if layer.zones:
         _write_map(sheet, zones, layer)
     else:
         room = body(sheet)
         sheet.write(room.left, room.top - 30 * sheet.scale, PAPER["no_zones"], PLAIN)
-    title = sentence_case(PAPER["counties_title"].format(grass=layer.grass_name))
-    return [sheet, *county_sheets(layer, make_sheet, title, under)]
+    title = sentence_case(words["counties_title"].format(grass=layer.grass_name))
+    return [sheet, *county_sheets(layer, make_sheet, (title, under), words)]
 
 
 def _write_map(sheet: Sheet, zones: Zones, layer: ShownLayer) -> None:
     """Draw the map with its legend."""
     places = _places(sheet, len(layer.zones))
-    view = view_of([row.shape for row in layer.zones], places.frame)
+    # An empty shape has no bounds, and asks for no room.
+    view = view_of([*(row.shape for row in layer.zones), layer.unknown], places.frame)
+    fill_shape(sheet, view, layer.unknown, UNKNOWN, outline=0.5)
     for row in layer.zones:
         fill_shape(sheet, view, row.shape, row.look, outline=0.9)
-    beneath = ground.ground(zones.bands, zones.region.context, None)
+    beneath = zone_ground(zones)
     _draw_ground(sheet, view, beneath)
     draw_frame(sheet, view)
     towns = keep_towns(sheet, view, [(town["name"], town["at"]) for town in beneath["towns"]])
     write_days(sheet, view, layer.zones)
     write_towns(sheet, view, towns)
     write_counties(sheet, view, [(county["name"], county["at"]) for county in beneath["counties"]])
-    write_streams(sheet, view, zones.region.context.get("streams"))
+    write_streams(sheet, view, streams_of(zones))
     strip = places.frame.bottom - 26 * sheet.scale
     draw_north(sheet, view, places.frame.left + 8 * sheet.scale, strip - 20 * sheet.scale, PAPER)
     draw_scale(sheet, view, places.frame.right, strip - 4 * sheet.scale, PAPER)
-    write_legend(sheet, places.legend, layer.zones, PAPER["legend"])
+    write_legend(sheet, places.legend, layer.zones, PAPER["legend"], unknown=not layer.unknown.is_empty)
 
 
 def _draw_ground(sheet: Sheet, view: View, beneath: dict[str, Any]) -> None:

@@ -15,8 +15,8 @@ import pyogrio
 
 from maps.labels import chance_words, sentence, sentences
 from maps.spreadsheet import write_csv
-from maps.zone_rows import grass_name, sources
-from maps.zone_words import CAUTIONS
+from maps.zone_rows import grass_name, is_outside, sources
+from maps.zone_words import AREA_NOTE, AREA_OUTSIDE, CAUTIONS
 from spatial.raster.written import LayerForm, written_layer
 from spatial.values import Window
 from spatial.zones import Zones
@@ -98,7 +98,7 @@ def _tags(zones: Zones) -> dict[str, str]:
     start = zones.season.start.isoformat()
     layers = [f"{layer.grass} {layer.chance:g}" for layer in zones.layers]
     return {
-        "what": "last day of a safe early cut, one band a grass and chance",
+        "what": "last day of an early cut at the chance, one band a grass and chance",
         "unit": f"days since the season's first day, {start} (that day is 0)",
         "season_start": start,
         "season": str(zones.season.year),
@@ -129,6 +129,7 @@ def _area_rows(zones: Zones) -> list[dict[str, Any]]:
             **_layer_keys(row, zones),
             **{name: _iso(row[name]) for name in AREA_DATES},
             "cover_share": round(float(row["cover_share"]), SHARE_DECIMALS),
+            "note": AREA_OUTSIDE if is_outside(row) else AREA_NOTE,
         }
         for row in zones.areas.to_dict("records")
     ]

@@ -1,35 +1,36 @@
 """Colours and hatches of the last-cut zones: a ramp from early, dark, to late, light, and a hatch for each week."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 
 from maps.style import INK, Look
 
 # Pine to straw, our own: red, green and lightness rise all the way, so that a later week is always lighter.
-RAMP = ("#23404a", "#2f6a62", "#5f9352", "#a8b552", "#e3d27a", "#fbf0c8")
+RAMP = ("#2a4e59", "#2f6a62", "#5f9352", "#a8b552", "#e3d27a", "#fbf0c8")
 # Neighbours in time differ in their stroke; the round begins anew after eleven weeks, far away in lightness.
 HATCHES = ("", "//", "..", "\\\\", "--", "xx", "/", ".", "\\", "-", "x")
 WHITE = "#ffffff"
 MARK_CONTRAST = 3.2  # a little over the 3:1 that WCAG 2.2 (1.4.11) asks of graphics
 DAYS_PER_WEEK = 7
 MIXES = 40
+MIDDLE = 0.5  # of the ramp
+UNKNOWN = Look("unknown", "#ffffff", "#8b8271", "xx")  # land of the areas without a date
 
 
-@dataclass(frozen=True)
-class ZoneKey:
-    """What tells a zone's look: the layer it is of, and the first date of its week."""
+def zone_looks(layers: Sequence[Sequence[date]], season_start: date) -> dict[date, Look]:
+    """Return the look of every zone's first date, layer by layer: days of one week have one look in all layers.
 
-    layer: int
-    cut_by: date
-
-
-def zone_looks(keys: Sequence[ZoneKey]) -> dict[ZoneKey, Look]:
-    """Return the look of every zone: one week has one look in all layers, and no two weeks of a layer share one."""
-    weeks = _weeks(keys)
-    # Weeks that no zone has take no part of the ramp.
-    steps = {week: step for step, week in enumerate(sorted(set(weeks.values())))}
-    return {key: _look(steps[week], len(steps) - 1) for key, week in weeks.items()}
+    Weeks run from the first day of the season, as those of the zones do. The ramp is for weeks that stand beside
+    others; one that has a whole layer wherever it occurs is of the middle colour.
+    """
+    weeks = {day: (day - season_start).days // DAYS_PER_WEEK for layer in layers for day in layer}
+    beside = sorted({weeks[day] for layer in layers if len(layer) > 1 for day in layer})
+    fills = {week: _on_ramp(place / max(len(beside) - 1, 1)) for place, week in enumerate(beside)}
+    looks = {
+        week: _look(step, fills.get(week, _on_ramp(MIDDLE)))
+        for step, week in enumerate(sorted(set(weeks.values())))
+    }
+    return {day: looks[week] for day, week in weeks.items()}
 
 
 def contrast(one: str, other: str) -> float:
@@ -38,20 +39,7 @@ def contrast(one: str, other: str) -> float:
     return (light + 0.05) / (dark + 0.05)
 
 
-def _weeks(keys: Sequence[ZoneKey]) -> dict[ZoneKey, int]:
-    """Return the week of each zone, counted from the earliest date of all."""
-    weeks: dict[ZoneKey, int] = {}
-    first = min((key.cut_by for key in keys), default=date.min)
-    before: tuple[int, int] = (-1, -1)
-    for key in sorted(set(keys), key=lambda one: (one.layer, one.cut_by)):
-        least = before[1] + 1 if before[0] == key.layer else 0
-        weeks[key] = max(least, round((key.cut_by - first).days / DAYS_PER_WEEK))
-        before = key.layer, weeks[key]
-    return weeks
-
-
-def _look(step: int, last: int) -> Look:
-    fill = _on_ramp(step / last if last else 0.5)
+def _look(step: int, fill: str) -> Look:
     return Look(f"week-{step}", fill, _mark(fill), HATCHES[step % len(HATCHES)])
 
 

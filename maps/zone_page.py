@@ -8,6 +8,8 @@ from typing import Any
 from maps import ground, labels, zone_words
 from maps.offline_page import offline_page
 from maps.rules_shown import rule_lines
+from maps.zone_ground import shown_bounds, zone_ground
+from maps.zone_looks import UNKNOWN
 from maps.zone_rows import CountyRow, ShownLayer, ZoneRow, shown_layers, sources
 from maps.zone_spots import spots
 from spatial.zones import Zones
@@ -58,28 +60,34 @@ def zone_page(zones: Zones, made_on: datetime) -> str:
 def zone_data(zones: Zones) -> dict[str, Any]:
     """Return all that the page shows, as values JSON can hold; places are [longitude, latitude] [deg]."""
     layers, region = shown_layers(zones), zones.region
+    words = zone_words.page_words(zones.area_kind)
     grasses = {layer.grass: layer.grass_name for layer in layers}
     chances = sorted({layer.chance for layer in layers})
     return {
         "head": {
             "title": zone_words.PAGE["title"].format(region=region.name),
-            "under": zone_words.PAGE["under_title"].format(year=zones.season.year),
+            "under": _under(zones, words),
             "how_chance": zone_words.PAGE["how_chance"],
         },
-        "words": dict(zone_words.PAGE),
+        "words": words,
         "units": region.units,
-        "bounds": ground.bounds(zones.bands),
+        "bounds": shown_bounds(zones, [layer.unknown for layer in layers]),
         "classes": {"zone": _classes(layers)},
         "grasses": [{"id": grass, "name": name} for grass, name in grasses.items()],
         "chances": [{"id": str(one), "name": zone_words.chance_name(one)} for one in chances],
         "first": {"grass": layers[0].grass if layers else "", "chance": str(_first_chance(zones, chances))},
-        "layers": [_layer(layer) for layer in layers],
-        "ground": ground.ground(zones.bands, region.context, None),
+        "layers": [_layer(layer, words) for layer in layers],
+        "ground": zone_ground(zones),
         "cautions": list(zone_words.CAUTIONS),
         "notes": [labels.sentence(note, region.units) for note in zones.notes],
         "clients": [],
         "rules": [{"title": zone_words.PAGE["sources"], "lines": sources(zones)}, *_rules(zones, grasses)],
     }
+
+
+def _under(zones: Zones, words: dict[str, str]) -> str:
+    past = any(note.code == "zone_past" for note in zones.notes)
+    return " ".join([words["under_title"].format(year=zones.season.year), *([words["past"]] if past else [])])
 
 
 def _first_chance(zones: Zones, chances: Sequence[float]) -> float | str:
@@ -100,18 +108,21 @@ def _rules(zones: Zones, grasses: dict[str, str]) -> list[dict[str, Any]]:
 
 def _classes(layers: Sequence[ShownLayer]) -> list[dict[str, str]]:
     looks = {row.look.code: row.look for layer in layers for row in layer.zones}
+    if any(not layer.unknown.is_empty for layer in layers):
+        looks[UNKNOWN.code] = UNKNOWN
     return [
         {"code": look.code, "fill": look.fill, "mark": look.mark, "hatch": look.hatch}
         for look in looks.values()
     ]
 
 
-def _layer(layer: ShownLayer) -> dict[str, Any]:
+def _layer(layer: ShownLayer, words: dict[str, str]) -> dict[str, Any]:
     return {
         "grass": layer.grass,
         "chance": str(layer.chance),
         "zones": [_zone(row, layer.chance) for row in layer.zones],
-        "counties": [_county(row) for row in layer.counties],
+        "counties": [_county(row, words) for row in layer.counties],
+        "unknown": ground.rings(layer.unknown, OUTLINE_DECIMALS),
     }
 
 
@@ -170,12 +181,12 @@ def _weekly(row: ZoneRow, at_cut: date) -> list[tuple[date, float]]:
     return [one for one in row.risk if (one[0] - at_cut).days % DAYS_PER_WEEK == 0]
 
 
-def _county(row: CountyRow) -> dict[str, Any]:
-    words = zone_words.PAGE
+def _county(row: CountyRow, words: dict[str, str]) -> dict[str, Any]:
     pairs = [[words["average_middle"], row.average_middle], [words["cover"], row.cover]]
     return {
         "county": row.county,
         "dates": [row.earliest, row.middle, row.latest],
         "pairs": [pair for pair in pairs if pair[1]],
+        "outside": row.outside,
         "zone": row.zone_id,
     }

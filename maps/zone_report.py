@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from maps.labels import chance_words, day, day_in_year, sentence
-from maps.zone_rows import grass_name
+from maps.zone_rows import grass_name, is_outside
 from maps.zone_words import REPORT
 from spatial.zones import Zones
 
@@ -13,11 +13,10 @@ def zone_lines(zones: Zones) -> Iterator[str]:
     yield f"{zones.region.name}, {day_in_year(zones.settings.on)}: {chance_words(zones.settings.chance)}"
     chosen = zones.areas[zones.areas["chance"] == zones.settings.chance]
     for grass, rows in chosen.groupby("grass", sort=False):
-        yield REPORT["grass"].format(grass=grass_name(zones.region, str(grass)))
-        for row in rows.itertuples():
-            dates = {
-                name: day(getattr(row, name)) for name in ("earliest_date", "middle_date", "latest_date")
-            }
-            yield REPORT["area"].format(area=row.area, **dates)
+        yield REPORT["grass"].format(grass=grass_name(zones.region, str(grass)), year=zones.season.year)
+        for row in rows.to_dict("records"):
+            dates = {name: day(row[name]) for name in ("earliest_date", "middle_date", "latest_date")}
+            yield REPORT["area_outside" if is_outside(row) else "area"].format(area=row["area"], **dates)
+    yield REPORT["shares"]
     for note in zones.notes:
         yield sentence(note, zones.region.units)

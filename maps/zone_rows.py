@@ -9,8 +9,10 @@ import pandas as pd
 from shapely.geometry.base import BaseGeometry
 
 from maps import labels, zone_words
+from maps.freeze_words import degrees
 from maps.style import Look
-from maps.zone_looks import ZoneKey, zone_looks
+from maps.zone_ground import area_outlines, land_without_date
+from maps.zone_looks import zone_looks
 from spatial.inputs.region import Region
 from spatial.zones import Zones
 
@@ -35,7 +37,10 @@ class ZoneRow:
 
 @dataclass(frozen=True)
 class CountyRow:
-    """One row of the table by county: dates in words, and the zone of its middle date ("" where none is)."""
+    """One row of the table by county: dates in words, and the zone of its middle date ("" where none is).
+
+    `outside`: no freeze data reach it.
+    """
 
     county: str
     earliest: str
@@ -44,30 +49,30 @@ class CountyRow:
     average_middle: str
     cover: str
     zone_id: str
+    outside: bool
 
 
 @dataclass(frozen=True)
 class ShownLayer:
-    """One grass at one chance: its zones from early to late, and its table by county."""
+    """One grass at one chance: its zones from early to late, its table by county, and land of these without a date."""
 
     grass: str
     grass_name: str
     chance: float
     zones: tuple[ZoneRow, ...]
     counties: tuple[CountyRow, ...]
+    unknown: BaseGeometry  # EPSG:4326
 
 
 def shown_layers(zones: Zones) -> tuple[ShownLayer, ...]:
     """Return what is shown of every layer, in the order of `zones.layers`; one without zones stays, empty."""
     tables = [_of_layer(zones.bands, layer.grass, layer.chance) for layer in zones.layers]
-    keys = [
-        [ZoneKey(place, _date(value)) for value in table["cut_by_date"]] for place, table in enumerate(tables)
-    ]
-    looks = zone_looks([key for layer in keys for key in layer])
-    shown = []
-    for layer, table, own in zip(zones.layers, tables, keys, strict=True):
-        rows = zip(table.to_dict("records"), own, strict=True)
-        bands = tuple(_zone(row, looks[key], zones.region.units) for row, key in rows)
+    days = [[_date(value) for value in table["cut_by_date"]] for table in tables]
+    looks = zone_looks(days, zones.season.start)
+    outlines, shown = area_outlines(zones), []
+    for layer, table in zip(zones.layers, tables, strict=True):
+        rows = table.to_dict("records")
+        bands = tuple(_zone(row, looks[_date(row["cut_by_date"])], zones.region.units) for row in rows)
         counties = _of_layer(zones.areas, layer.grass, layer.chance).to_dict("records")
         shown.append(
             ShownLayer(
@@ -76,6 +81,7 @@ def shown_layers(zones: Zones) -> tuple[ShownLayer, ...]:
                 layer.chance,
                 bands,
                 tuple(_county(row, bands) for row in sorted(counties, key=lambda row: str(row["area"]))),
+                land_without_date(outlines, [band.shape for band in bands]),
             )
         )
     return tuple(shown)
@@ -97,9 +103,14 @@ def sources(zones: Zones) -> list[str]:
             if freeze.seasons
             else ""
         )
-        threshold = labels.temperature(freeze.threshold_c, region.units)
+        threshold = degrees(freeze.threshold_c, region.units)
         lines.append(zone_words.SOURCE_FREEZE.format(name=freeze.name, threshold=threshold, seasons=seasons))
-    return [*lines, zone_words.SOURCE_CONTEXT] if region.context else lines
+    return [*lines, zone_words.SOURCE_CONTEXT[zones.area_kind]] if region.context else lines
+
+
+def is_outside(row: Mapping[Any, Any]) -> bool:
+    """Return whether no freeze data reach an area of the table."""
+    return bool(row["cover_share"] == 0)
 
 
 def _of_layer(table: pd.DataFrame, grass: str, chance: float) -> pd.DataFrame:
@@ -149,6 +160,7 @@ def _county(row: Mapping[Any, Any], bands: Iterable[ZoneRow]) -> CountyRow:
         average_middle=labels.day(row["average_middle_date"]),
         cover="" if pd.isna(cover) else f"{100 * cover:.0f} %",
         zone_id=max(within, key=lambda band: band.cut_by).zone_id if within else "",
+        outside=is_outside(row),
     )
 
 

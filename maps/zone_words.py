@@ -34,7 +34,7 @@ PAGE: Mapping[str, str] = {
     "go_to": "Closer on the map",
     "to_do": "What to do",
     "dates": "Dates",
-    "last_cut": "Cut by, safe in the whole zone",
+    "last_cut": "Cut by: no place in it is earlier",
     "last_cut_latest": "Latest place of the zone",
     "freeze": "Killing freeze has come by ({chance})",
     "freeze_short": "Killing freeze by {dates}",
@@ -44,7 +44,9 @@ PAGE: Mapping[str, str] = {
     "stubble_or_more": "{height} or more",
     "size": "Size of the zone",
     "risk": "What a later cut risks",
-    "risk_says": "In how many falls of 10 the freeze came before a cut on this day had regrown.",
+    "risk_says": "In how many falls of 10 the freeze came before a cut on this day had regrown, over the whole zone: "
+    "more often in its earliest places. It counts the freeze only; where growth sets the date, a later cut has no "
+    "growth left besides.",
     "risk_drawing": "A curve over the day of the cut: {first} on {first_day}, {at_cut} on {cut_day}, {last} on "
     "{last_day}.",
     "risk_table": "The same as a table",
@@ -56,30 +58,36 @@ PAGE: Mapping[str, str] = {
     "latest": "Latest",
     "average_middle": "Middle date at the average freeze, a coin toss",
     "cover": "Share of the county with freeze data",
-    "counties": "Half of a county's land has its last-cut date by the middle one, a twentieth by the earliest, all but "
-    "a twentieth by the latest. Tap a county for its zone.",
+    "counties": "Half of a county's land has its last-cut date by the middle one. Earliest and latest leave out a "
+    "hundredth of the land at either end; a zone of the map has the day of its earliest place, in whatever county. "
+    "Tap a county for its zone.",
+    "outside": "outside the freeze data",
+    "unknown": "No freeze data",
+    "past": "All its dates are past: see Read me.",
     "county_zone": "The zone of its middle date",
     "cautions": "Cautions",
     "notes": "About these zones",
     "reading": "How to read the map",
-    "how_to_read": "In a zone, every place has its last-cut date on the day written there or later, so the day is safe "
-    "in the whole zone. The darker a zone, the earlier its day; each week has a hatch of its own, "
-    "and keeps it for every grass and chance.",
-    "how_chance": "A date set for 1 fall in 5 means: so often the killing freeze has come by then, and the regrowth is "
-    "cut short. The average, 1 fall in 2, is a coin toss.",
+    "how_to_read": "In a zone, every place has its last-cut date on the day written there or later, but for strips "
+    "along its outlines. The darker a zone, the earlier its day; each week has a hatch of its own, "
+    "and keeps it for every grass and chance. A zone that has the whole map is neither dark nor light.",
+    "how_chance": "A date set for 1 fall in 5 means: so often the killing freeze comes before a cut on that date has "
+    "regrown. The average, 1 fall in 2, is a coin toss.",
     "sources": "Sources",
     "rules": "Where the numbers for {grass} come from",
 }
 PAPER: Mapping[str, str] = {
     "file_title": "Last-cut zones: {region}",
     "title": "{grass}: when to take the last cut",
-    "under_title": "{region}, fall {year}. For a killing freeze that has come by then in {chance}.",
+    "under_title": "{region}, fall {year}. Cut by this day, and the freeze comes too soon in {chance}.",
     "legend": "The zones and their land",
     "legend_line": "{by}, {size}",
-    "legend_note": "The day is safe in the whole zone: every place in it has its own on that day or later.",
+    "legend_note": "Every place in a zone has its own on the day written there or later; near an outline, take the "
+    "earlier day.",
     "legend_more": "{count} more zones have no room here; the next sheets have them all.",
     "to_do": "What to do",
-    "caution": "Dates are statistics of past seasons, not a forecast. Local extension advice goes first.",
+    "caution": "Dates are statistics of past seasons, not a forecast. Local extension advice goes first. "
+    "A frost pocket is earlier than the land around it.",
     "made_on": "Made on {when}",
     "north": "N",
     "true_north": "true north",
@@ -92,8 +100,12 @@ PAPER: Mapping[str, str] = {
     "latest": "Latest",
     "average_middle": "Middle, average freeze",
     "cover": "Land with freeze data",
-    "counties_note": "Half of a county's land has its last-cut date by the middle one, a twentieth by the earliest, "
-    "all but a twentieth by the latest. The average freeze, 1 fall in 2, is a coin toss.",
+    "counties_note": "Half of a county's land has its date by the middle one. Earliest and latest leave out a "
+    "hundredth of the land at either end; a zone has the day of its earliest place, in any county. "
+    "The average freeze is a coin toss.",
+    "outside": "outside the freeze data",
+    "unknown": "No freeze data",
+    "past": "All its dates are past.",
     "no_counties": "No counties are given, so there is no table of them.",
     "no_date": "none",
     "no_zones": "No last-cut date for this grass at this chance.",
@@ -106,12 +118,49 @@ CAUTIONS = (
 )
 SOURCE_FREEZE = "Freeze dates: {name}, killing freeze at {threshold}{seasons}."
 SOURCE_SEASONS = ", {count} seasons from {first} to {last}"
-SOURCE_CONTEXT = "Counties, towns and streams: the region's own layers."
+SOURCE_CONTEXT = {
+    "counties": "Counties, towns and streams: the region's own layers.",
+    "areas": "Areas: as given. Towns and streams: the region's own layers.",
+    "district": "Towns and streams: the region's own layers.",
+}
+# Where the land is told by other areas than counties.
+AREAS_PAGE: Mapping[str, str] = {
+    "tab_counties": "Areas",
+    "no_counties": "No areas are given, so there is no table of them.",
+    "county": "Area",
+    "cover": "Share of the area with freeze data",
+    "counties": "Half of an area's land has its last-cut date by the middle one. Earliest and latest leave out a "
+    "hundredth of the land at either end; a zone of the map has the day of its earliest place, in whatever area. "
+    "Tap an area for its zone.",
+}
+AREAS_PAPER: Mapping[str, str] = {
+    "counties_title": "{grass}: last cut by area",
+    "county": "Area",
+    "counties_note": "Half of an area's land has its date by the middle one. Earliest and latest leave out a "
+    "hundredth of the land at either end; a zone has the day of its earliest place, in any area. "
+    "The average freeze is a coin toss.",
+    "no_counties": "No areas are given, so there is no table of them.",
+}
 
 REPORT = {
-    "grass": "{grass}, last cut by:",
+    "grass": "{grass}, last cut of fall {year} by:",
     "area": "  {area}: {earliest_date} in the earliest places, {middle_date} midway, {latest_date} in the latest",
+    "area_outside": "  {area}: outside the freeze data, so no dates",
+    "shares": "Earliest and latest leave out a hundredth of an area's land at either end; a zone of the map has the "
+    "day of its earliest place, in whatever area.",
 }
+AREA_NOTE = "Earliest and latest leave out a hundredth of the land at either end."
+AREA_OUTSIDE = "Outside the freeze data, so no dates."
+
+
+def page_words(area_kind: str) -> dict[str, str]:
+    """Return the words of the page for a table by counties or by other areas."""
+    return {**PAGE, **({} if area_kind == "counties" else AREAS_PAGE)}
+
+
+def paper_words(area_kind: str) -> dict[str, str]:
+    """Return the words of the paper for a table by counties or by other areas."""
+    return {**PAPER, **({} if area_kind == "counties" else AREAS_PAPER)}
 
 
 def cut_by(value: date) -> str:

@@ -24,6 +24,7 @@ from spatial.store import written_whole
 BANDS = (
     *(f"{chance:g}" for chance in CHANCES),
     *(f"error_days {chance:g}" for chance in CHANCES),
+    "valid_seasons",
     "no_freeze_share",
 )
 
@@ -71,7 +72,9 @@ def surface_layer(
         raise InputError([Problem(land.dem.name, "", "lies far from every station", mend)])
     start, threshold_c = str(stations["season_start"].iloc[0]), float(stations["threshold_c"].iloc[0])
     made = replace(made, error_days=_whole_errors(made, stations))
-    _write(made, terrain, out, surface_tags(threshold_c, start, f"{len(stations)} stations, {land.dem.name}"))
+    source = f"{len(stations)} stations, {land.dem.name}"
+    seasons = float(stations["valid_seasons"].median())
+    _write(made, terrain, out, surface_tags(threshold_c, start, source), seasons)
     return SurfaceLayer(out, threshold_c, start, stations, made)
 
 
@@ -147,15 +150,17 @@ def _whole_errors(made: Surface, stations: pd.DataFrame) -> NDArray[np.float32]:
 
     However many stations there are, their average does not take away what those seasons had by chance. So to the
     error of the surface comes, in squares, the middle error of a station's date at that chance, where it is known.
+    That is the most it can be: what the stations do not share is then counted twice.
     """
     own = [stations[f"error_{round(100 * chance)}"].median() for chance in CHANCES]
     shared = np.nan_to_num(np.array(own, dtype=np.float64))[:, np.newaxis, np.newaxis]
     return np.hypot(made.error_days, shared).astype(np.float32)
 
 
-def _write(made: Surface, terrain: Terrain, out: Path, tags: dict[str, str]) -> None:
+def _write(made: Surface, terrain: Terrain, out: Path, tags: dict[str, str], seasons: float) -> None:
     form = LayerForm(terrain.grid, BANDS, "float32", UNKNOWN, tags)
-    bands = np.concatenate([made.days, made.error_days, made.no_freeze_share[np.newaxis]])
+    counted = np.where(np.isnan(made.days).all(axis=0), np.nan, seasons).astype(np.float32)
+    bands = np.concatenate([made.days, made.error_days, [counted, made.no_freeze_share]])
     with written_whole(out) as path, written_layer(path, form) as put:
         for window in tiles(terrain.grid.rows, terrain.grid.columns):
             rows = slice(window.row, window.row + window.rows)

@@ -11,19 +11,21 @@ from spatial.agronomy.deadline import LIMITS
 from spatial.climate.seasons import Season, season_of
 from spatial.errors import Tell, quiet
 from spatial.inputs.region import Region
-from spatial.raster.bands import LEAST_CELLS, NO_BAND
+from spatial.raster.bands import NO_BAND
 from spatial.reasons import Reason, reason
 from spatial.settings import Settings
 from spatial.values import AVERAGE_CHANCE, Grid
 from spatial.zoning.by_area import dates_by_area
 from spatial.zoning.cells import Cut, Ground, cuts_of, ground_of
 from spatial.zoning.choice import (
+    AreaKind,
     areas_for_zones,
     chances_for_zones,
     freeze_for_zones,
     grasses_for_zones,
     grasses_without_zones,
 )
+from spatial.zoning.notes import area_notes, cell_notes, past_notes
 from spatial.zoning.weeks import zones_of_weeks
 
 
@@ -46,7 +48,8 @@ class Zones:
 
     `layers`: each grass at the chance of the settings and at the average. `bands`: one row a grass, chance and week
     of last-cut dates, the zones of a layer without overlaps or gaps; `areas`: one row an area, grass and chance; both
-    with outlines (EPSG:4326), their columns in DEVELOPERS.md. `notes`: what the reader must know.
+    with outlines (EPSG:4326), their columns in DEVELOPERS.md. `area_kind`: whether these are areas that were given,
+    the counties or the whole district. `notes`: what the reader must know.
     """
 
     region: Region
@@ -57,6 +60,7 @@ class Zones:
     bands: gpd.GeoDataFrame
     areas: gpd.GeoDataFrame
     notes: tuple[Reason, ...]
+    area_kind: AreaKind = "counties"
 
 
 def make_zones(
@@ -78,7 +82,7 @@ def make_zones(
     freeze = freeze_for_zones(region, settings.chance)
     chosen = grasses_for_zones(region, freeze, grasses)
     chances = chances_for_zones(freeze, settings.chance)
-    shapes = areas_for_zones(region, freeze.grid, areas)
+    shapes, kind = areas_for_zones(region, freeze.grid, areas)
     ground = ground_of(region, season, freeze, chances, shapes.geometry, tell)
     cuts = tuple(cuts_of(chosen, ground, tell))
     zones = zones_of_weeks(cuts, ground, tell)
@@ -88,7 +92,8 @@ def make_zones(
         ZoneLayer(cut.grass.grass, cut.chance, cut.cells.days, ground.freeze_days(cut.chance)) for cut in cuts
     )
     notes = tuple(_notes(cuts, zones, ground, settings, asked=bool(grasses)))
-    return Zones(region, settings, season, ground.grid, layers, zones, table, notes)
+    notes = (*past_notes(cuts, season, settings.on), *notes, *area_notes(table))
+    return Zones(region, settings, season, ground.grid, layers, zones, table, notes, kind)
 
 
 def _notes(
@@ -99,7 +104,7 @@ def _notes(
         yield reason("note_statistics_chances", chance=settings.chance)
     else:
         yield reason("note_statistics", chance=settings.chance, seasons=ground.raster.seasons)
-    yield from _patches(cuts, zones)
+    yield from cell_notes(cuts, zones)
     if not {settings.chance, AVERAGE_CHANCE} <= set(ground.chances):
         yield reason("zone_no_average")
     by_growth = any((cut.cells.limit == LIMITS.index("growth")).any() for cut in cuts)
@@ -108,12 +113,6 @@ def _notes(
     yield from _grass_notes(cuts)
     left_out = () if asked else grasses_without_zones(ground.region)
     yield from (reason("zone_no_rule", grass=grass.name) for grass in left_out)
-
-
-def _patches(cuts: Sequence[Cut], zones: gpd.GeoDataFrame) -> Iterator[Reason]:
-    cells = sum(np.count_nonzero(cut.weeks != NO_BAND) for cut in cuts)
-    if cells:
-        yield reason("zone_patches", patch_ha=LEAST_CELLS * zones["area_ha"].sum() / cells)
 
 
 def _grass_notes(cuts: Sequence[Cut]) -> Iterator[Reason]:

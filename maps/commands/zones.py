@@ -1,6 +1,7 @@
 """`lastcut zones`: the last-cut dates of a whole district, on a page, on paper and in files for any GIS."""
 
 import json
+from dataclasses import replace
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
@@ -33,7 +34,7 @@ def zones(
     ] = None,
     areas: Annotated[
         Path | None,
-        typer.Option(help="polygons with a name for the table; the region's counties if not given"),
+        typer.Option(help="polygons with a name, for map and table; the region's counties if not given"),
     ] = None,
     paper: Annotated[Paper, typer.Option("--print", help="paper of the printed map")] = Paper.LETTER,
     quiet_run: Quiet = False,
@@ -45,15 +46,19 @@ def zones(
     from maps.zone_files import zones_document
     from maps.zone_report import zone_lines
     from spatial.inputs.areas import read_areas
+    from spatial.inputs.checks import Report
+    from spatial.reasons import reason
     from spatial.zones import make_zones
 
     with progress(quiet_run or as_json) as tell:
         region = read(folder, tell)
         day = on.date() if on else today(region.time_zone)
         settings = settings_with(day, region.settings, inside(chosen))
-        made = make_zones(
-            region, settings, tell, tuple(grass or ()), None if areas is None else read_areas(areas)
-        )
+        report = Report()
+        given = None if areas is None else read_areas(areas, report)
+        made = make_zones(region, settings, tell, tuple(grass or ()), given)
+        told = tuple(reason("note_input", line=str(line)) for line in report.told)
+        made = replace(made, notes=(*made.notes, *told))
         made_on = datetime.now(ZoneInfo(region.time_zone))
         paths = export_zones(made, out or folder / "zones", made_on, paper, tell)
     if as_json:

@@ -11,6 +11,7 @@ function placeTags() {
     const box = boxOf(tag);
     if (tag.whole ? !view.contains(box) : !box.intersects(view)) continue;
     if (!tag.always && taken.some((other) => other.overlaps(box))) continue;
+    if (tag.off && tag.off.some((other) => other.overlaps(box))) continue;
     if (named.has(tag.place)) continue;
     if (tag.place) named.add(tag.place);
     if (tag.part) named.add(tag.part); // and nothing more in that part of it

@@ -17,7 +17,7 @@ function keepSize() {
 
 function showAll(animate) {
   if (page.bounds === null) wallMap.setView([0, 0], 2);
-  else wallMap.fitBounds(page.bounds.map(latLng), { paddingTopLeft: [30, 50], paddingBottomRight: [30, 30], maxZoom: 15, animate });
+  else wallMap.fitBounds(page.bounds.map(latLng), { paddingTopLeft: [20, 66], paddingBottomRight: [20, 42], maxZoom: 15, animate });
 }
 
 function zoomButtons() {

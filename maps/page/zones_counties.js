@@ -24,7 +24,9 @@ function countyLines(county) {
   const row = button(
     { class: "county-row", "aria-expanded": "false", "aria-controls": id }, () => pickCounty(county), typed(county.county),
   );
-  const dates = county.dates.map((day) => make("td", {}, day || "–"));
+  const dates = county.outside
+    ? [make("td", { colspan: 3, class: "outside" }, words.outside)]
+    : county.dates.map((day) => make("td", {}, day || "–"));
   const line = make("tr", { "data-county": county.county }, make("th", { scope: "row" }, row), ...dates);
   const sheet = make("div", { id, class: "sheet" });
   const under = make("tr", { class: "under", hidden: true }, make("td", { colspan: 4 }, sheet));

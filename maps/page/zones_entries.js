@@ -4,8 +4,8 @@ const entries = []; // { zone, item, row, sheet }
 
 function writeZones() {
   entries.length = 0;
-  const { zones } = shownLayer();
-  const list = make("ul", { class: "entries" }, ...zones.map(zoneEntry));
+  const { zones, unknown } = shownLayer();
+  const list = make("ul", { class: "entries" }, ...zones.map(zoneEntry), unknown.length > 0 ? unknownEntry() : null);
   byId("zones").replaceChildren(zones.length > 0 ? list : make("p", { class: "nothing" }, words.no_zones));
   showEntries();
 }
@@ -27,6 +27,10 @@ function zoneEntry(zone) {
   const item = make("li", { "data-zone-id": zone.id }, row, sheet);
   entries.push({ zone, item, row, sheet });
   return item;
+}
+
+function unknownEntry() {
+  return make("li", { class: "unknown-named" }, swatch("zone", UNKNOWN, 48, 34), make("span", {}, words.unknown));
 }
 
 function showEntries() {

@@ -17,8 +17,18 @@ function hangZones() {
 function drawZones() {
   zoneLayer.clearLayers();
   pathById.clear();
+  drawUnknown();
   for (const zone of shownLayer().zones) drawZone(zone);
   paintZones();
+}
+
+// Land of the areas without freeze data.
+function drawUnknown() {
+  const rings = shownLayer().unknown.map((polygon) => polygon.map((ring) => ring.map(latLng)));
+  if (rings.length === 0) return;
+  L.polygon(rings, {
+    className: "unknown", fillColor: paint("zone", UNKNOWN), fillOpacity: 1, renderer: zoneRenderer, pane: "zones", interactive: false,
+  }).addTo(zoneLayer);
 }
 
 function drawZone(zone) {

@@ -2,6 +2,8 @@
 
 const LEAVES = ["zones", "counties", "notes"];
 
+const UNKNOWN = { code: "unknown" }; // its look
+
 const chosen = {
   grass: page.first.grass,
   chance: page.first.chance,
@@ -12,7 +14,7 @@ const chosen = {
 
 // The zones of the chosen grass and chance, and its counties.
 function shownLayer() {
-  const none = { zones: [], counties: [] };
+  const none = { zones: [], counties: [], unknown: [] };
   return page.layers.find((layer) => layer.grass === chosen.grass && layer.chance === chosen.chance) || none;
 }
 

@@ -2,15 +2,29 @@
 
 const CHIP_PX = { height: 26, edge: 14, letter: 8.6 };
 
-// Every zone gets its day once, in the first of its spots that is free; then its other parts where there is room.
+// Every zone gets its day once, in the first of its spots that is free, off all towns if it can; then its other parts
+// where there is room.
 function tagsInOrder() {
+  const off = townBoxes();
+  const offTowns = (tag) => ({ ...tag, off });
   const zones = [...shownLayer().zones].sort((a, b) => Number(b.id === chosen.zone) - Number(a.id === chosen.zone));
-  const once = zones.flatMap((zone) => [
-    ...zone.spots.flatMap((spot) => insideTags(zone, spot, zone)),
-    ...zone.spots.map((spot) => zoneTag(zone, spot, zone.day, true, zone)),
-  ]);
+  const once = zones.flatMap((zone) => {
+    const tags = [
+      ...zone.spots.flatMap((spot) => insideTags(zone, spot, zone)),
+      ...zone.spots.map((spot) => zoneTag(zone, spot, zone.day, true, zone)),
+    ];
+    return [...tags.map(offTowns), ...tags];
+  });
   const more = zones.flatMap((zone) => zone.spots.flatMap((spot) => insideTags(zone, spot, partOf(zone, spot))));
-  return [...once, ...more, ...groundNames()];
+  return [...once, ...more.map(offTowns), ...groundNames()];
+}
+
+// Where the dot and the name of each town stand.
+function townBoxes() {
+  return page.ground.towns.map((town) => {
+    const name = boxOf(nameOnGround(town, "", 8));
+    return L.bounds(name.min.subtract([14, 0]), name.max);
+  });
 }
 
 function partOf(zone, spot) {

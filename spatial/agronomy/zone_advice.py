@@ -6,26 +6,31 @@ from typing import Any
 import pandas as pd
 
 from spatial.reasons import Reason, reason
+from spatial.units import CM_PER_INCH
 from spatial.values import AVERAGE_CHANCE, Grass
+
+LOWER_CM = CM_PER_INCH  # of stubble: what a mower set too low leaves less
 
 
 def zone_advice(
-    zone: Mapping[Any, Any], grass: Grass, regrowth_days: float, chance: float
+    zone: Mapping[Any, Any], grass: Grass, regrowth_days: tuple[float, float], chance: float
 ) -> Iterator[Reason]:
     """Give the reasons that advise a zone, what to do first.
 
     `zone` has cut_by_date, freeze_from_date, freeze_to_date, average_from_date and average_to_date (NaT not reached,
-    in all or in part of it; average_known False: the layer does not say), error_days (NaN not known) and limit.
+    in all or in part of it; average_known False: the layer does not say), error_days (NaN not known), limit, low_cm
+    and high_cm. `regrowth_days`: after a cut at the grass's stubble, and at LOWER_CM less.
     """
     yield reason(
         "zone_cut_by", grass=grass.name, cut_by_date=zone["cut_by_date"], stubble_cm=grass.stubble_cm
     )
+    yield from _limit(zone, grass, regrowth_days, chance)
+    yield reason("height_at_freeze", low_cm=zone["low_cm"], high_cm=zone["high_cm"])
     yield _freeze(zone, chance)
     if chance >= AVERAGE_CHANCE:
         yield reason("coin_toss", chance=chance)
     elif zone["average_known"]:
         yield _average(zone)
-    yield _limit(zone, grass, regrowth_days)
     if grass.freeze_cut:
         yield reason(
             "wait_for_freeze_cut",
@@ -63,11 +68,20 @@ def _average(zone: Mapping[Any, Any]) -> Reason:
     return reason("zone_average", average_from_date=first, average_to_date=last)
 
 
-def _limit(zone: Mapping[Any, Any], grass: Grass, regrowth_days: float) -> Reason:
+def _limit(
+    zone: Mapping[Any, Any], grass: Grass, regrowth_days: tuple[float, float], chance: float
+) -> Iterator[Reason]:
+    """Give what sets the date and, where it is the freeze, how much earlier a lower cut must come."""
     by = zone["cut_by_date"]
     if zone["limit"] == "rule":
-        return reason("rule_caps", last_cut_date=by, grass=grass.name)
-    if zone["limit"] == "freeze":
-        return reason("freeze_rules", regrowth_days=int(regrowth_days), stubble_cm=grass.stubble_cm)
-    code = "growth_alone_rules" if pd.isna(zone["freeze_from_date"]) else "growth_rules"
-    return reason(code, last_cut_date=by, target_height_cm=grass.target_height_cm)
+        yield reason("rule_caps", last_cut_date=by, grass=grass.name)
+        return
+    if zone["limit"] != "freeze":
+        yield reason("zone_growth_rules", target_height_cm=grass.target_height_cm)
+        return
+    yield reason(
+        "zone_freeze_rules", regrowth_days=int(regrowth_days[0]), stubble_cm=grass.stubble_cm, chance=chance
+    )
+    sooner = int(regrowth_days[1] - regrowth_days[0])
+    if sooner > 0:
+        yield reason("zone_cut_lower", lower_cm=LOWER_CM, sooner_days=sooner)

@@ -17,7 +17,8 @@ def zone_table(
 
     `land` is their area in proportion; `cells` has cut_day, freeze_day and average_day (+inf not reached, NaN
     unknown), error_days (NaN not known) and limit, the place in `deadline.LIMITS`. Columns: first and last of
-    cut_day, freeze_day and average_day (first_cut_day and so on), error_days as a mean over the land where it is
+    cut_day, freeze_day and average_day (first_cut_day and so on), low_cm and high_cm, the
+    least and the most, error_days as a mean over the land where it is
     known, and limit, by name, the one that sets the date on most of the land.
     """
     table = pd.DataFrame({"band": band, "land": land, **cells})
@@ -27,6 +28,7 @@ def zone_table(
         for name in ("cut_day", "freeze_day", "average_day")
         for end, how in (("first", "min"), ("last", "max"))
     }
+    found |= {"low_cm": groups["low_cm"].min(), "high_cm": groups["high_cm"].max()}
     return pd.DataFrame(found | {"error_days": _mean_error(table), "limit": _widest_limit(table)})
 
 

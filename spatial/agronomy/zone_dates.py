@@ -29,11 +29,14 @@ class Pairs:
 class CellCuts:
     """The last cut of each cell: `days` since the season's first day, whole (NaN none), and what set it.
 
-    `limit` is its place in `deadline.LIMITS`, -1 nothing.
+    `limit` is its place in `deadline.LIMITS`, -1 nothing; `low_cm` and `high_cm` are the canopy at the freeze after
+    a cut on that day, by the lowest and the highest growth published.
     """
 
     days: NDArray[np.float64]
     limit: NDArray[np.int8]
+    low_cm: NDArray[np.float64]
+    high_cm: NDArray[np.float64]
 
 
 def freeze_pairs(
@@ -62,6 +65,9 @@ def on_cells(pairs: Pairs, cuts: pd.DataFrame, season_start: pd.Timestamp) -> Ce
     since = (cuts["last_cut_date"] - season_start) / pd.Timedelta(days=1)
     limit = cuts["last_cut_limit"].map({name: place for place, name in enumerate(LIMITS)}).fillna(NOWHERE)
     # The entry past the last is what place -1 finds.
-    days = np.append(since.to_numpy(), np.nan).astype(np.float64)
+    days, low_cm, high_cm = (
+        np.append(column.to_numpy(), np.nan).astype(np.float64)[pairs.place]
+        for column in (since, cuts["freeze_height_low_cm"], cuts["freeze_height_high_cm"])
+    )
     limits = np.append(limit.to_numpy(), NOWHERE).astype(np.int8)
-    return CellCuts(days[pairs.place], limits[pairs.place])
+    return CellCuts(days, limits[pairs.place], low_cm, high_cm)

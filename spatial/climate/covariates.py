@@ -31,6 +31,9 @@ LEAST_ON_TERRAIN = 0.8  # share of the stations that must lie on the terrain for
 Numbers = NDArray[np.float64]
 
 
+HELD = ("above_floor_m", "coast_km")  # never told for more than the stations have seen of it
+
+
 @dataclass(frozen=True)
 class Covariates:
     """The covariates kept, less their mean at the stations and over their spread.
@@ -72,12 +75,17 @@ def covariates_of(
     _add(found, "latitude_deg", stations["latitude"].to_numpy(float), cell_latitude)
     _add_coast(found, stations, coast_km)
     used = _add_valley(found, stations, terrain, days)
-    names = _kept(found, used, max(1, int(used.sum()) // STATIONS_EACH))
+    names = _kept(found, used, days[used], max(1, int(used.sum()) // STATIONS_EACH))
     at = np.array([found.values[name][used] for name in names]).reshape(len(names), -1)
     middle, scale = at.mean(axis=1), at.std(axis=1)
     columns = np.column_stack([np.ones(int(used.sum())), ((at.T - middle) / scale)])
-    cells = tuple(found.cells[name] for name in names)
+    # Heights above a floor that no station has seen are held at the last that one has.
+    cells = tuple(_held(name, found.cells[name], found.values[name][used]) for name in names)
     return Covariates(tuple(names), columns, cells, middle, scale, used, tuple(found.told))
+
+
+def _held(name: str, cells: NDArray[np.float32], seen: Numbers) -> NDArray[np.float32]:
+    return np.clip(cells, seen.min(), seen.max()) if name in HELD else cells
 
 
 def less_neighbours(stations: pd.DataFrame) -> Numbers:
@@ -128,10 +136,11 @@ def _add_valley(found: _Found, stations: pd.DataFrame, terrain: Terrain, days: N
     return on
 
 
-def _kept(found: _Found, used: NDArray[np.bool_], most: int) -> list[str]:
+def _kept(found: _Found, used: NDArray[np.bool_], days: Numbers, most: int) -> list[str]:
+    """Return the names that are kept, those that tell more of the days first."""
     kept: list[str] = []
-    for name, values in found.values.items():
-        own = values[used]
+    for name in sorted(found.values, key=lambda one: _days_left(found.values[one][used], days)):
+        own = found.values[name][used]
         if own.std() < LEAST_SPREAD[name]:
             found.told.append(reason("surface_covariate_alike", covariate=name))
         elif _told_by(own, [found.values[other][used] for other in kept]) > MOST_TOLD_BY_OTHERS:
@@ -141,6 +150,12 @@ def _kept(found: _Found, used: NDArray[np.bool_], most: int) -> list[str]:
         else:
             kept.append(name)
     return kept
+
+
+def _days_left(values: Numbers, days: Numbers) -> float:
+    """Return the squares of the days that a covariate alone leaves, to two figures: like ones keep their order."""
+    columns = np.column_stack([np.ones(len(values)), values - values.mean()])
+    return float(f"{(regression_left(columns, days) ** 2).sum():.2g}")
 
 
 def _too_many(name: str, found: _Found, stations: int, most: int) -> Reason:

@@ -15,6 +15,7 @@ from spatial.reasons import Reason, reason
 from spatial.values import AVERAGE_CHANCE
 
 COLUMNS = ("freeze_in_week_share", "freeze_in_two_weeks_share", "expected_freeze_date", "seasons_still_open")
+LEAST_OPEN_SEASONS = 5  # fewer give no chance worth telling; common practice, no source
 WEEK = 7
 TWO_WEEKS = 14  # how far the outlook looks, so also how long before the earliest past freeze it begins
 
@@ -128,7 +129,8 @@ def _said(row: Any, on: date) -> Iterator[Reason]:
         )
     elif pd.notna(row.freeze_in_week_share):
         yield reason("freeze_outlook_week", week_share=row.freeze_in_week_share)
-    if pd.notna(row.expected_freeze_date):
+    few = pd.notna(row.seasons_still_open) and row.seasons_still_open < LEAST_OPEN_SEASONS
+    if pd.notna(row.expected_freeze_date) and not few:
         yield reason("freeze_outlook_middle", expected_freeze_date=row.expected_freeze_date)
 
 
@@ -136,6 +138,11 @@ def _said_of_seasons(row: Any, on: date) -> Iterator[Reason]:
     seasons, still_open = int(row.seasons), int(row.seasons_still_open)
     if still_open == 0:
         yield reason("freeze_outlook_none_left", seasons=seasons)
+        return
+    if still_open < LEAST_OPEN_SEASONS:
+        yield reason(
+            "freeze_outlook_few", seasons=seasons, open_seasons=still_open, today_date=pd.Timestamp(on)
+        )
         return
     yield reason(
         "freeze_outlook_seasons",

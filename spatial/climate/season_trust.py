@@ -26,7 +26,7 @@ def faults(
     if len(chosen) < least:
         among = "" if wanted is None else f" of {wanted[0]}-{wanted[1]}"
         found = f" ({_listed([one.season.year for one in chosen])})" if chosen else ""
-        cause = f"holds {len(chosen)} seasons{among} that can be known{found}"
+        cause = f"holds {len(chosen)} season{'s' * (len(chosen) != 1)}{among} that can be known{found}"
         return [Problem(file, "", cause, f"Give {least} at least: chances need them")]
     return []
 

@@ -116,6 +116,8 @@ def _told(table: pd.DataFrame, trend: Trend | None, start: tuple[int, int]) -> I
     elif valid < FEW_SEASONS:
         yield reason("station_few_seasons", seasons=valid)
     yield from _left_out(table, start)
+    if warm := int(((table["state"] == "not_valid") & ~table["froze"] & _read(table, start)).sum()):
+        yield reason("station_warm_left_out", left_out_seasons=warm)
     if without:
         years = _years(table["state"] == "no_freeze")
         yield reason("station_no_freeze", season_years=years, no_freeze_seasons=without, seasons=valid)
@@ -127,13 +129,18 @@ def _told(table: pd.DataFrame, trend: Trend | None, start: tuple[int, int]) -> I
 
 def _left_out(table: pd.DataFrame, start: tuple[int, int]) -> Iterator[Reason]:
     """Yield which seasons are not valid, by what is wrong with them."""
-    not_valid, unread = table["state"] == "not_valid", table["missing_days"] == _lengths(table.index, start)
+    not_valid, unread = table["state"] == "not_valid", ~_read(table, start)
     if years := _years(not_valid & ~unread):
         yield reason("station_days_missing", season_years=years, most_missing_days=MOST_MISSING_DAYS)
     if years := _years(not_valid & unread):
         yield reason("station_not_read", season_years=years)
     if years := _years(table["state"] == "not_over"):
         yield reason("station_ends_early", season_years=years)
+
+
+def _read(table: pd.DataFrame, start: tuple[int, int]) -> pd.Series:
+    """Return the seasons of which the record has any day."""
+    return table["missing_days"] != _lengths(table.index, start)
 
 
 def _lengths(years: pd.Index, start: tuple[int, int]) -> NDArray[np.int64]:

@@ -28,7 +28,7 @@ def station_seasons(
     Columns: freeze_day (days since the season's first day, +inf no freeze, NaN not known), freeze_date,
     freeze_tmin_c [deg C], missing_days (before the freeze, without one in the whole season), and state:
     "freeze"; "no_freeze"; "not_over", the record ends in it before a freeze; "not_valid", more than 10 days are
-    missing (Utah Climate Center, freeze-date help).
+    missing (Utah Climate Center, freeze-date help). froze: a freeze was read, in a valid season or not.
     """
     days = pd.DatetimeIndex(tmin_c.index)
     years = _season_years(days, season_start, seasons)
@@ -43,6 +43,7 @@ def station_seasons(
         "freeze_tmin_c": np.where(dated, freeze_c, np.nan),
         "missing_days": missing,
         "state": state,
+        "froze": froze,
     }
     return pd.DataFrame(columns, index=pd.Index(years, name="season"))
 

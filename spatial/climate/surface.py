@@ -24,6 +24,7 @@ FAR_SPACINGS = 2.0  # a cell between stations is never far, however wide they st
 LAST_DAY = 365.0  # since the season's first day
 PLOTTING = 1 / 3  # as seasons.chance_days
 LEAST_COMPARED_M = 20.0  # a height under this tells nothing of its unit
+SURE_ERRORS = 2.0  # the share of seasons with a freeze lies within so many of its errors
 UNIT_RATIOS = {  # terrain over station -> what it looks like, what to do
     (2.8, 3.8): ("the terrain is in feet", "Say --dem-unit ft"),
     (80.0, 125.0): ("the terrain is in centimetres", "Say --dem-unit cm"),
@@ -80,9 +81,10 @@ def freeze_surface(
         tell(STEP, 0.9 * (done + 1) / (len(groups) + 1))
     told += _told_of(parts, groups, chances)
     known = _known_cells(placed, ground, parts[0], told)
-    share = np.where(known, _no_freeze_share(placed, ground), np.nan).astype(np.float32)
+    share, share_error = _no_freeze_share(placed, ground)
+    share = np.where(known, share, np.nan).astype(np.float32)
     days, errors = _laid_out(parts, groups, len(chances), known)
-    _set_never(days, errors, share, _least_shares(placed, chances))
+    _set_never(days, errors, (share, share_error), _least_shares(placed, chances))
     tell(STEP, 1.0)
     left_out, coefficients = _tables(parts, groups, chances)
     return Surface(days, errors, share, left_out, coefficients, _each_once(told))
@@ -131,11 +133,16 @@ def _groups(stations: pd.DataFrame, chances: Sequence[float]) -> list[list[int]]
         if known.sum() >= LEAST_STATIONS:
             by_stations.setdefault(known.tobytes(), []).append(row)
             counts[known.tobytes()] = int(known.sum())
-    if not by_stations:
-        cause = f"are too few with a place and a freeze date: {len(stations)} for any chance"
+    at = _places_of(stations)
+    if not by_stations or at < LEAST_STATIONS:
+        cause = f"are too few with a place and a freeze date: {len(stations)} at {at} place{'s' * (at != 1)}"
         mend = f"Give {LEAST_STATIONS} at least, better 30 and more"
         raise InputError([Problem("stations", "", cause, mend)])
     return [by_stations[key] for key in sorted(counts, key=lambda key: -counts[key])]
+
+
+def _places_of(stations: pd.DataFrame) -> int:
+    return len(stations[["latitude", "longitude"]].drop_duplicates())
 
 
 def _brought_days(stations: pd.DataFrame, chances: Sequence[float], ground: Ground) -> Brought:
@@ -204,15 +211,20 @@ def _known_cells(
     return known
 
 
-def _no_freeze_share(stations: pd.DataFrame, ground: Ground) -> Cells:
-    """Return the share of seasons without a freeze at each cell, by the same model as the days."""
+def _no_freeze_share(stations: pd.DataFrame, ground: Ground) -> tuple[Cells, Cells]:
+    """Return the share of seasons without a freeze at each cell, by the same model as the days, and its error.
+
+    With too few stations that know it, NaN; with enough and none that ever lacked a freeze, 0 and no error.
+    """
     without = stations["no_freeze_share"].to_numpy(np.float64)
     known = np.isfinite(without)
-    if not (without > 0).any() or known.sum() < LEAST_STATIONS:
-        return np.full(ground.terrain.height_m.shape, np.nan if not known.any() else 0, np.float32)
+    shape = ground.terrain.height_m.shape
+    if known.sum() < LEAST_STATIONS:
+        return np.full(shape, np.nan, np.float32), np.zeros(shape, np.float32)
+    if not (without > 0).any():
+        return np.zeros(shape, np.float32), np.zeros(shape, np.float32)
     part = brought(stations[known], without[known, None], _share_errors(stations[known])[:, None], ground)
-    share: Cells = np.clip(part.values[0], 0, 1)
-    return share
+    return np.clip(part.values[0], 0, 1), part.errors[0]
 
 
 def _share_errors(stations: pd.DataFrame) -> Numbers:
@@ -246,10 +258,16 @@ def _least_shares(stations: pd.DataFrame, chances: Sequence[float]) -> list[floa
     return [min(max(rank, 1.0), count) / count for rank in ranks]
 
 
-def _set_never(days: Cells, errors: Cells, no_freeze_share: Cells, least: Sequence[float]) -> None:
+def _set_never(days: Cells, errors: Cells, no_freeze: tuple[Cells, Cells], least: Sequence[float]) -> None:
+    """Set what is not reached, and leave the error unknown where that itself is not sure.
+
+    There the stations that do not reach the chance are missing from the fit, so the days lean early.
+    """
+    frozen_share, share_error = 1 - no_freeze[0], no_freeze[1]
     for row, share in enumerate(least):
-        never = 1 - no_freeze_share < share
-        days[row][never], errors[row][never] = np.inf, np.nan
+        never = frozen_share < share
+        unsure = np.abs(frozen_share - share) < SURE_ERRORS * share_error
+        days[row][never], errors[row][never | unsure] = np.inf, np.nan
 
 
 def _tables(

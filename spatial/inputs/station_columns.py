@@ -30,10 +30,13 @@ NAMES: dict[str, tuple[str, ...]] = {
         "timestamp",
         "time",
         "yyyymmdd",
+        "year_month_day",
+        "day_date",
     ),
     "year": ("year", "yr", "yyyy"),
     "month": ("month", "mo", "mon", "mm"),
     "day": ("day", "dy", "dd", "day_of_month"),
+    "day_of_year": ("doy", "day_of_year", "yday", "jday", "julian_day", "julian", "jd"),
     "tmin": (
         *("tmin", "t_min", "tmn", "min_temp", "temp_min", "mintemp", "tempmin", "min_temperature"),
         *("temperature_min", "minimum_temperature", "temperature_minimum", "minimum_temp", "temp_minimum"),
@@ -69,13 +72,34 @@ NAMES: dict[str, tuple[str, ...]] = {
 }
 UNIT_ENDS: dict[str, Unit] = {
     **dict.fromkeys(
-        ("tenths", "tenths_c", "tenthsc", "tenths_deg_c", "tenths_of_deg_c", "10ths_c"), "tenthsC"
+        ("0_1_deg_c", "0_1_c", "tenths", "tenths_c", "tenthsc", "tenths_deg_c", "tenths_of_deg_c", "10ths_c"),
+        "tenthsC",
     ),
     **dict.fromkeys(("f", "degf", "deg_f", "degrees_f", "fahrenheit", "degrees_fahrenheit"), "F"),
     **dict.fromkeys(("c", "degc", "deg_c", "degrees_c", "celsius", "degrees_celsius", "centigrade"), "C"),
 }
 TEMPERATURES = ("tmin", "tmax")
 LENGTHS = {"m": "m", "meters": "m", "metres": "m", "ft": "ft", "feet": "ft"}
+# Other names of a temperature are one of its own words among words that say no more.
+OWN_WORDS = {
+    "tmin": {"tmin", "min", "mn", "minimum", "lowest", "low"},
+    "tmax": {"tmax", "max", "mx", "maximum", "highest", "high"},
+}
+PLAIN_WORDS = {
+    "air",
+    "daily",
+    "day",
+    "t",
+    "ta",
+    "temp",
+    "temps",
+    "temperature",
+    "temperatures",
+    "of",
+    "the",
+    "2m",
+}
+CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 MAXIMUM = re.compile(r"tmax|tmx|max|high")
 MAY_BE_SAID = (
     *("date", "year", "month", "day", "station", "tmin", "tmin_f", "tmin_c", "tmax", "tmax_f", "tmax_c"),
@@ -117,10 +141,23 @@ def _by_name(ours: str, heading: Sequence[str]) -> Heading | None:
     ends = {"elevation": LENGTHS} | dict.fromkeys(TEMPERATURES, UNIT_ENDS)
     ranked = []
     for theirs in heading:
-        base, unit = _parted(plain(theirs), NAMES[ours], ends.get(ours, {}))
-        if base in NAMES[ours]:
-            ranked.append((NAMES[ours].index(base), Heading(theirs, unit)))
+        for name in dict.fromkeys((plain(theirs), plain(CAMEL.sub("_", theirs)))):
+            base, unit = _parted(name, NAMES[ours], ends.get(ours, {}))
+            if base in NAMES[ours]:
+                ranked.append((NAMES[ours].index(base), Heading(theirs, unit)))
+            elif (said := _in_own_words(name, ours)) is not None:
+                ranked.append((len(NAMES[ours]), Heading(theirs, said)))
     return min(ranked, key=lambda pair: pair[0])[1] if ranked else None
+
+
+def _in_own_words(name: str, ours: str) -> str | None:
+    """Return the unit, "" where none, of a name that says a temperature in other words; None for another name."""
+    own = OWN_WORDS.get(ours, set())
+    for end, unit in {"": "", **UNIT_ENDS}.items():
+        words = name.removesuffix(f"_{end}").split("_") if end else name.split("_")
+        if set(words) & own and set(words) <= own | PLAIN_WORDS:
+            return unit
+    return None
 
 
 def _parted(name: str, bases: Sequence[str], ends: Mapping[str, str]) -> tuple[str, str]:

@@ -9,8 +9,8 @@ import pandas as pd
 from spatial.daily import Station
 from spatial.errors import InputError, Problem
 from spatial.inputs.checks import Report, listed
-from spatial.inputs.station_cells import days_of, days_of_parts, numbers_of
-from spatial.inputs.station_columns import Heading, find_columns, plain
+from spatial.inputs.station_cells import days_of, days_of_parts, days_of_year, numbers_of
+from spatial.inputs.station_columns import TEMPERATURES, UNIT_ENDS, Heading, find_columns, plain
 from spatial.inputs.station_places import place_of
 from spatial.inputs.station_readings import UNITS, Readings, Unit
 from spatial.inputs.station_records import read_headed_readings, without_failed
@@ -19,6 +19,7 @@ from spatial.inputs.station_text import table_of
 ARCHIVE_ID = re.compile(r"(?<![A-Z0-9])[A-Z]{2}[A-Z0-9]{5}\d{4}(?![A-Z0-9])")
 PARTS = ("year", "month", "day")
 WAYS = {"month first": "month/day/year", "day first": "day/month/year"}
+DATED = {"year first", "month first", "day first", "month named"}
 GIVE_DAILY = "Give the daily record"
 
 
@@ -29,12 +30,14 @@ def read_headed(text: str, file: str, stem: str, said: Mapping[str, str], report
     InputError with all that is wrong with the table.
     """
     table = table_of(text, file)
-    columns = find_columns(list(table.columns), said, file)
+    columns: Mapping[str, Heading] = find_columns(list(table.columns), said, file)
     if "element" in columns and "value" in columns and "tmin" not in columns:
         return read_headed_readings(table, columns, file, report)
     _refuse_lacking(table, columns, file)
-    dates = _dates(table, columns, file, report)
+    table, columns = _without_units(table, columns)
     tmin = _temperatures(table, columns, "tmin", file, report)
+    table, tmin = _with_days(table, columns, tmin)
+    dates = _dates(table, columns, file, report)
     tmax = _temperatures(table, columns, "tmax", file, report)
     ids = _ids(table, columns, stem)
     rows = pd.DataFrame({"station": ids, "date": dates, "tmin": tmin, "tmax": tmax, "row": table.index + 1})
@@ -74,10 +77,11 @@ def _refuse_lacking(table: pd.DataFrame, columns: Mapping[str, Heading], file: s
     if "tmin" not in columns:
         mend = f"Say which it is, as --column tmin=NAME. {has}"
         problems.append(Problem(file, "TMIN", "has no column of daily minima", mend))
-    if "date" not in columns and not {"year", "month"} <= set(columns):
+    by_year = "year" in columns and not set(columns).isdisjoint({"month", "day_of_year"})
+    if "date" not in columns and not by_year:
         mend = f"Say which it is, as --column date=NAME. {has}"
         problems.append(Problem(file, "DATE", "has no column of days", mend))
-    elif "date" not in columns and "day" not in columns:
+    elif set(columns).isdisjoint({"date", "day", "day_of_year"}):
         problems.append(Problem(file, columns["month"].theirs, "is monthly: it has no day", GIVE_DAILY))
     if table.empty:
         problems = [Problem(file, "", "has a heading but no rows", "Get the file again")]
@@ -87,10 +91,7 @@ def _refuse_lacking(table: pd.DataFrame, columns: Mapping[str, Heading], file: s
 
 def _dates(table: pd.DataFrame, columns: Mapping[str, Heading], file: str, report: Report) -> pd.Series:
     if "date" not in columns:
-        year, month, day = (table[columns[part].theirs] for part in PARTS)
-        days = days_of_parts(year, month, day)
-        _refuse_bad(year + "-" + month + "-" + day, days.isna(), "date", file, "is no day")
-        return days
+        return _dates_of_parts(table, columns, file)
     name = columns["date"].theirs
     days, way = days_of(table[name])
     if way == "months":
@@ -98,12 +99,54 @@ def _dates(table: pd.DataFrame, columns: Mapping[str, Heading], file: str, repor
     if way == "unclear":
         mend = "Write the days as year-month-day"
         raise InputError([Problem(file, f"column {name!r}", "may be month/day or day/month", mend)])
+    if way == "short year":
+        cause = f"has years of two digits, as {table[name].iloc[0]!r}"
+        raise InputError([Problem(file, f"column {name!r}", cause, "Write the days as year-month-day")])
     _refuse_bad(table[name], days.isna(), f"column {name!r}", file, "is no day")
     if way in WAYS:
         report.tell(
             file, f"column {name!r}", f"is read as {WAYS[way]}", "Write year-month-day if that is wrong"
         )
     return days
+
+
+def _dates_of_parts(table: pd.DataFrame, columns: Mapping[str, Heading], file: str) -> pd.Series:
+    wanted = PARTS if {"month", "day"} <= set(columns) else ("year", "day_of_year")
+    parts = [table[columns[part].theirs] for part in wanted]
+    days = days_of_parts(*parts) if len(parts) == len(PARTS) else days_of_year(*parts)
+    written = pd.concat(parts, axis=1).agg("-".join, axis=1)
+    _refuse_bad(written, days.isna(), "date", file, "is no day")
+    return days
+
+
+def _without_units(
+    table: pd.DataFrame, columns: Mapping[str, Heading]
+) -> tuple[pd.DataFrame, Mapping[str, Heading]]:
+    """Return a table without a first row of units, and its columns with the units that this row says."""
+    cells = table.iloc[0]
+    dated = [columns[ours].theirs for ours in ("date", "year") if ours in columns]
+    if any(character.isdigit() for name in (*dated, columns["tmin"].theirs) for character in cells[name]):
+        return table, columns
+    units = {
+        ours: UNIT_ENDS.get(plain(cells[columns[ours].theirs])) for ours in TEMPERATURES if ours in columns
+    }
+    if not any(units.values()):
+        return table, columns
+    said = {
+        ours: Heading(columns[ours].theirs, unit, "the row of units") for ours, unit in units.items() if unit
+    }
+    return table.iloc[1:], {**columns, **said}
+
+
+def _with_days(
+    table: pd.DataFrame, columns: Mapping[str, Heading], tmin: pd.Series
+) -> tuple[pd.DataFrame, pd.Series]:
+    """Return a table without the rows of days that the calendar has not, where nothing stands in them either."""
+    if "date" not in columns:
+        return table, tmin
+    days, way = days_of(table[columns["date"].theirs])
+    kept = days.notna() | tmin.notna() | (way not in DATED)
+    return table[kept], tmin[kept]
 
 
 def _temperatures(

@@ -2,6 +2,7 @@
 
 import re
 from calendar import monthrange
+from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
@@ -17,13 +18,13 @@ from spatial.inputs.station_text import rows_of
 # Fixed columns, counted from 1 (NOAA NCEI, readme of GHCN-Daily, section III, format of data files): ID 1-11,
 # year 12-15, month 16-17, element 18-21; then for each of 31 days a value of 5 columns (tenths of deg C, -9999
 # missing) and one column each for the measurement, quality and source flag: day 1 in 22-29, day 31 in 262-269.
-MONTH_LINE = re.compile(r"[A-Z0-9_-]{11}[12]\d{3}(0[1-9]|1[0-2])[A-Z0-9]{4}[ \d-]{5}")
+MONTH_LINE = re.compile(r"[A-Z0-9_-]{11}[12]\d{3}(0[1-9]|1[0-2])[A-Z0-9]{4}[ \d-]{5}", re.IGNORECASE)
 FIRST_VALUE, DAY_WIDTH, VALUE_WIDTH, QUALITY_AT, DAYS = 21, 8, 5, 6, 31
 LINE_WIDTH = FIRST_VALUE + DAYS * DAY_WIDTH
 ELEMENTS = ("TMIN", "TMAX")
 # One reading a line (NOAA NCEI, readme of the by-year files): ID, YYYYMMDD, element, value, measurement,
 # quality and source flag, time of observation.
-READING_LINE = re.compile(r'"?[A-Z0-9_-]{11}"?,"?\d{8}"?,"?[A-Z0-9]{4}"?,"? *-?\d+"?(,.*)?')
+READING_LINE = re.compile(r'"?[A-Z0-9_-]{11}"?,"?\d{8}"?,"?[A-Z0-9]{4}"?,"? *-?\d+"?(,.*)?', re.IGNORECASE)
 READING_COLUMNS = ("station", "date", "element", "value", "measurement", "quality")
 
 
@@ -39,7 +40,7 @@ def is_readings(text: str) -> bool:
 
 def read_months(text: str, file: str, report: Report) -> Readings:
     """Return the minima and maxima of a file in fixed columns; raises InputError where a line is damaged."""
-    lines = {n: line for n, line in enumerate(text.splitlines(), start=1) if line.strip()}
+    lines = {n: line.upper() for n, line in enumerate(text.splitlines(), start=1) if line.strip()}
     cut = [n for n, line in lines.items() if not MONTH_LINE.match(line) or len(line) < _least_width(line)]
     if cut:
         mend = "Get the file again"
@@ -53,7 +54,7 @@ def read_months(text: str, file: str, report: Report) -> Readings:
 
 def read_readings(text: str, file: str, report: Report) -> Readings:
     """Return the minima and maxima of a file of one reading a line without heading; raises InputError."""
-    table = rows_of(text, file, len(READING_COLUMNS)).iloc[:, : len(READING_COLUMNS)]
+    table = rows_of(text.upper(), file, len(READING_COLUMNS)).iloc[:, : len(READING_COLUMNS)]
     table.columns = pd.Index(READING_COLUMNS)
     return _paired(
         table[table["element"].isin(ELEMENTS)].assign(row=lambda rows: rows.index + 1), file, report
@@ -61,7 +62,7 @@ def read_readings(text: str, file: str, report: Report) -> Readings:
 
 
 def read_headed_readings(
-    table: pd.DataFrame, columns: dict[str, Heading], file: str, report: Report
+    table: pd.DataFrame, columns: Mapping[str, Heading], file: str, report: Report
 ) -> Readings:
     """Return the minima and maxima of a headed table of one reading a line; raises InputError."""
     wanted = ("station", "date", "element", "value", "quality")

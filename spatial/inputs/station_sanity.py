@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from spatial.inputs.checks import Report
+from spatial.inputs.station_change import unit_change
 from spatial.inputs.station_readings import UNIT_WORDS
 
 MOST_TMIN_C = (85.0 - 32.0) * 5.0 / 9.0
@@ -17,6 +18,7 @@ MONTHS, MONTH_VALUES = 12, 10
 # No place where hay is made has such months [deg C]. Common practice, no source; wide on purpose.
 LEAST_WARMEST_C, MOST_WARMEST_C, LEAST_COLDEST_C, MOST_SWING_C = 0.0, 30.0, -60.0, 60.0
 LEAST_CONSTANT = 10
+SAME_SHARE = 0.5  # of the days with the minimum of the maximum: they are one column
 SAME_C = 0.06  # two readings of one day nearer than this were one before they were rounded
 WHICH = "Say the right column (--column tmin=NAME) or unit (--unit F, C or tenthsC)"
 GIVE_DAILY = "Give the daily record"
@@ -110,6 +112,19 @@ def _over_maximum(days: pd.DataFrame) -> Fault:
     )
 
 
+def _same_as_maximum(days: pd.DataFrame) -> Fault:
+    if days["tmax_c"].isna().all():
+        return None
+    both = days.dropna(subset=["tmin_c", "tmax_c"])
+    same = (both["tmin_c"] - both["tmax_c"]).abs() < TENTH_C / 10
+    if len(both) < LEAST_CONSTANT or same.mean() <= SAME_SHARE:
+        return None
+    cause = (
+        f"is the same as the maximum, {both['tmax_column'].iloc[0]!r}, on {same.sum()} of {len(both)} days"
+    )
+    return _fault(both[same], f"{cause}, first on {{day}}", WHICH)
+
+
 def _too_warm(days: pd.DataFrame) -> Fault:
     hot = days[days["tmin_c"] > MOST_TMIN_C + TENTH_C / 2]
     if hot.empty:
@@ -140,8 +155,24 @@ def _strange_months(days: pd.DataFrame) -> Fault:
     return _fault(days, f"would have {strange[0]}, read from {{day}} on", WHICH) if strange else None
 
 
-UNITLESS_CHECKS: tuple[Check, ...] = (_many_a_day, _too_rare, _over_maximum, _constant)
-CHECKS: tuple[Check, ...] = (*UNITLESS_CHECKS, _too_warm, _two_values, _strange_months)
+def _changed_unit(days: pd.DataFrame) -> Fault:
+    found = unit_change(days)
+    if found is None:
+        return None
+    year, unit = found
+    sides = f"{UNIT_WORDS[unit]} on one side of {year}, {UNIT_WORDS[days['unit'].iloc[0]]} on the other"
+    cause = f"looks as if its unit changes: {sides}"
+    return _fault(days, cause, "Give each part in a file of its own, with its unit")
+
+
+UNITLESS_CHECKS: tuple[Check, ...] = (_many_a_day, _too_rare, _over_maximum, _same_as_maximum, _constant)
+CHECKS: tuple[Check, ...] = (
+    *UNITLESS_CHECKS,
+    _too_warm,
+    _two_values,
+    _strange_months,
+    _changed_unit,
+)
 
 
 def _fault(rows: pd.DataFrame, cause: str, mend: str) -> Fault:

@@ -82,7 +82,7 @@ def _from_json(path: Path, report: Report) -> pd.DataFrame | None:
         rows = [_row(station) for station in stations]
     except FileNotFoundError:
         report.refuse(path.name, "", "is not there", "Check its name")
-    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         cause = f"is not what lastcut freeze stations --json prints ({first_line(error)})"
         report.refuse(path.name, "", cause, "Print it again, or give a CSV table")
     else:

@@ -8,7 +8,6 @@ import re
 import zipfile
 import zlib
 from collections.abc import Sequence
-
 from pathlib import Path
 
 import pandas as pd
@@ -24,7 +23,8 @@ END_MARKS = "\0\x1a"  # what old programs put at the end of a text
 OTHER_FORMS = {"<": "a web page", "{": "JSON", "[": "JSON", "%PDF": "a PDF"}
 SPREADSHEET = "[Content_Types].xml"
 HEADING_LINES = 60  # among so many the heading is looked for
-HEADING_DATES = re.compile(r"date|day|time|year|yr|yyyy", re.IGNORECASE)
+HEADING_DATES = {"date", "datetime", "timestamp", "time", "day", "year", "yr", "yyyy", "yyyymmdd"}
+MOST_HEADING_WORDS = 3  # of a heading that names a date; more are a remark above the table
 UNPACK_FAULTS = (OSError, EOFError, zlib.error, zipfile.BadZipFile, RuntimeError, NotImplementedError)
 
 
@@ -118,8 +118,9 @@ def _longest(text: str, separator: str, skipped: int) -> int:
 def _refuse_longer(table: pd.DataFrame, width: int, file: str) -> None:
     longer = (table.iloc[:, width:] != "").any(axis=1)
     if longer.any():
+        rows = listed("row", table.index[longer] + 1)
         cause = f"has more values than there are headings, which are {width}"
-        raise _wrong(file, f"{listed('row', table.index[longer] + 1)} {cause}", "Mend or remove it")
+        raise InputError([Problem(file, rows, cause, "Mend or remove it")])
 
 
 def _heading_place(text: str) -> int:
@@ -133,7 +134,9 @@ def _is_heading(cells: Sequence[str]) -> bool:
     """Tell whether cells are names, more than one, a date's or a year's among them."""
     names = [cell for cell in cells if cell]
     written = not any(cell[0].isdecimal() or cell[0] in "+-" or cell.endswith(":") for cell in names)
-    return len(names) > 1 and written and any(HEADING_DATES.search(name) for name in names)
+    words = [re.findall("[a-z]+", name.lower()) for name in names]
+    dated = any(len(one) <= MOST_HEADING_WORDS and HEADING_DATES & set(one) for one in words)
+    return len(names) > 1 and written and dated
 
 
 def _cells(line: str, separator: str) -> list[str]:

@@ -16,8 +16,10 @@ from spatial.inputs.station_places import placed, read_places
 from spatial.inputs.station_readings import UNITS, Readings, Unit, to_celsius
 from spatial.inputs.station_records import is_months, is_readings, read_months, read_readings
 from spatial.inputs.station_sanity import sane_columns, sane_days
+from spatial.inputs.station_slips import without_slips
 from spatial.inputs.station_text import read_text
 from spatial.inputs.station_units import unit_of
+from spatial.inputs.station_winter import tell_other_winter
 from spatial.inputs.whole_degrees import in_whole_degrees_f
 
 ROUNDING_C = 1e-6
@@ -40,7 +42,7 @@ def read_stations(
     """
     stated = next((known for known in UNITS if known == unit), None)
     if unit and stated is None:
-        report.refuse("--unit", "", f"is {unit!r}", f"Use one of: {', '.join(UNITS)}")
+        report.refuse("--unit", "", f"is {str(unit)!r}", f"Use one of: {', '.join(UNITS)}")
         return []
     known = _known_places(places, report)
     found = [readings for path in paths for readings in _readings_of(path, columns, report)]
@@ -125,12 +127,14 @@ def _records(station: Station, rows: pd.DataFrame, report: Report) -> Iterator[t
     days = sane_days(rows, station.station, report)
     if days is None:
         return
+    days = without_slips(days, station.station, report)
     measured = days.set_index("date")["tmin_c"].dropna()
     if measured.empty:
         return
     every_day = pd.date_range(measured.index[0], measured.index[-1], freq="D", name="date")
     whole = in_whole_degrees_f(measured)
     record = DailyMinima(station, whole.reindex(every_day), days["unit"].iloc[0], str(days["file"].iloc[0]))
+    tell_other_winter(record, report)
     yield record, bool((whole - measured).abs().gt(ROUNDING_C).any())
 
 

@@ -60,7 +60,8 @@ def surface_tags(threshold_c: float, season_start: str, source: str) -> dict[str
         f"Bands 0.1 to 0.9: days since {day_of_year((month, day))} (day 0), by which the freeze has come in that "
         f"share of seasons. {NO_FREEZE}: known to have no freeze in that share of seasons. {UNKNOWN}: not known, far "
         "from every station or far above or below all. error_days: standard error of that day at the cell, "
-        "of the surface and of the seasons behind the stations together [days]. "
+        "of the surface and of the seasons behind the stations together, at most [days]. "
+        "valid_seasons: of the middle station. "
         "no_freeze_share: share of seasons without a freeze."
     )
     return _stated(threshold_c, season_start) | {"freeze_kind": "chances", "source": source, "codes": codes}

@@ -14,7 +14,7 @@ from spatial.raster.places import LON_LAT
 from spatial.values import AVERAGE_CHANCE
 from spatial.zoning.cells import Cut, Ground
 
-LAND_SHARES = {"earliest_date": 0.05, "middle_date": 0.5, "latest_date": 0.95}  # of the land with a date
+LAND_SHARES = {"earliest_date": 0.01, "middle_date": 0.5, "latest_date": 0.99}  # of the land with a date
 
 
 def dates_by_area(cuts: Sequence[Cut], areas: gpd.GeoDataFrame, ground: Ground) -> gpd.GeoDataFrame:

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 from spatial.agronomy.deadline import LIMITS, last_cuts
 from spatial.agronomy.grass import grass_numbers
+from spatial.agronomy.regrowth import regrowth_days
+from spatial.agronomy.zone_advice import LOWER_CM
 from spatial.agronomy.zone_dates import CellCuts, Pairs, freeze_pairs, on_cells
 from spatial.climate.freeze_raster import FreezeRaster, freeze_raster
 from spatial.climate.seasons import Season, dates_of
@@ -19,6 +21,7 @@ from spatial.inputs.region import Region
 from spatial.raster.bands import bands_of, without_specks
 from spatial.raster.places import CellPlaces, cell_places, lon_lat_of, part_of, window_around
 from spatial.values import FreezeLayer, Grass, Grid, Window
+from spatial.zoning.small_weeks import without_small_weeks
 
 WEEK_DAYS = 7
 MID_DAY = 0.5
@@ -51,17 +54,22 @@ class Ground:
 
 @dataclass(frozen=True)
 class Cut:
-    """One grass at one chance: its cells' last cuts, and their weeks without specks, counted from the season's start.
+    """One grass at one chance: its cells' last cuts, and their weeks, counted from the season's start.
 
-    `surface` is the last cut with its part of a day, (rows, columns), along which the edges of zones are laid.
+    `weeks` has no specks and no small weeks.
+
+    `surface` is the last cut with its part of a day, (rows, columns), along which the edges of zones are laid;
+    `small_weeks`, whether a week had so little land that it lies in another.
     """
 
     grass: Grass
     chance: float
     regrowth_days: float
+    lower_regrowth_days: float  # after a cut that leaves LOWER_CM less
     cells: CellCuts
     weeks: NDArray[np.int32]
     surface: NDArray[np.float64]
+    small_weeks: bool
 
 
 def ground_of(
@@ -102,8 +110,15 @@ def _cut(grass: Grass, chance: float, ground: Ground) -> Cut:
     cells = on_cells(pairs, cuts, start)
     by_freeze = (cells.limit == LIMITS.index("freeze")) & np.isfinite(freeze)
     surface = cells.days + np.subtract(freeze, whole, out=np.full(freeze.shape, MID_DAY), where=by_freeze)
-    weeks = without_specks(bands_of(cells.days, WEEK_DAYS))
-    return Cut(grass, chance, float(cuts["regrowth_days"].iloc[0]), cells, weeks, surface)
+    clear = without_specks(bands_of(cells.days, WEEK_DAYS))
+    weeks = without_small_weeks(clear, cells.days, ground.places.land)
+    regrowth, lower = (_regrowth_days(grass, less_cm, ground) for less_cm in (0.0, LOWER_CM))
+    return Cut(grass, chance, regrowth, lower, cells, weeks, surface, bool((weeks != clear).any()))
+
+
+def _regrowth_days(grass: Grass, less_cm: float, ground: Ground) -> float:
+    fields = pd.DataFrame({"grass": grass.grass, "stubble_cm": [grass.stubble_cm - less_cm]})
+    return float(regrowth_days(grass_numbers(fields, ground.region.grasses)).iloc[0])
 
 
 def _cuts_of_pairs(grass: Grass, pairs: Pairs, ground: Ground) -> pd.DataFrame:

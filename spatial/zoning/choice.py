@@ -1,6 +1,7 @@
 """What zones are made for: the grasses, the chances beside each other, and the areas of the table."""
 
 from collections.abc import Iterator, Sequence
+from typing import Literal
 
 import geopandas as gpd
 import pandas as pd
@@ -12,6 +13,8 @@ from spatial.inputs.region import Region
 from spatial.inputs.together import with_grass_codes
 from spatial.units import farmer_units
 from spatial.values import AVERAGE_CHANCE, SAME_THRESHOLD_C, FreezeLayer, Grass, Grid
+
+AreaKind = Literal["areas", "counties", "district"]
 
 
 def freeze_for_zones(region: Region, chance: float) -> FreezeLayer:
@@ -50,8 +53,10 @@ def grasses_for_zones(region: Region, freeze: FreezeLayer, named: Sequence[str])
     return tuple(region.grasses[name] for name in names)
 
 
-def areas_for_zones(region: Region, grid: Grid, given: gpd.GeoDataFrame | None) -> gpd.GeoDataFrame:
-    """Return the areas of the table, one row a name: those given (any CRS), else the counties, else the whole layer.
+def areas_for_zones(
+    region: Region, grid: Grid, given: gpd.GeoDataFrame | None
+) -> tuple[gpd.GeoDataFrame, AreaKind]:
+    """Return the areas of the table, one row a name, and which: given (any CRS), else counties, else all the layer.
 
     Columns: area (the `name` of what is given) and geometry.
     """
@@ -59,9 +64,10 @@ def areas_for_zones(region: Region, grid: Grid, given: gpd.GeoDataFrame | None) 
     if shapes is None or shapes.empty:
         right = grid.left + grid.columns * grid.cell_width
         box = shapely.box(grid.left, grid.top - grid.rows * grid.cell_height, right, grid.top)
-        return gpd.GeoDataFrame({"area": [region.name]}, geometry=[box], crs=grid.crs)
+        return gpd.GeoDataFrame({"area": [region.name]}, geometry=[box], crs=grid.crs), "district"
     named = gpd.GeoDataFrame({"area": _names(shapes)}, geometry=shapes.geometry)
-    return named.dissolve("area", as_index=False)[["area", "geometry"]]
+    own = named.dissolve("area", as_index=False)[["area", "geometry"]]
+    return own, "counties" if given is None else "areas"
 
 
 def grasses_without_zones(region: Region) -> list[Grass]:

@@ -78,9 +78,10 @@ def _zones(cut: Cut, counts: dict[int, NDArray[np.float64]], ground: Ground) -> 
         average_known=table["first_average_day"].notna(),
     )
     rows = table.reset_index().to_dict("records")
+    regrowth = (cut.regrowth_days, cut.lower_regrowth_days)
     table["zone_id"] = [_zone_id(row) for row in rows]
     table["reasons"] = _column(
-        table, [tuple(zone_advice(row, cut.grass, cut.regrowth_days, cut.chance)) for row in rows]
+        table, [tuple(zone_advice(row, cut.grass, regrowth, cut.chance)) for row in rows]
     )
     table["risk"] = _column(table, [_risk(row, cut, counts, ground) for row in rows])
     return gpd.GeoDataFrame(table.assign(geometry=shapes)[list(KEPT)], geometry="geometry", crs=shapes.crs)
@@ -98,6 +99,8 @@ def _cells_of(
         "average_day": ground.freeze_days(AVERAGE_CHANCE),
         "error_days": error,
         "limit": cut.cells.limit,
+        "low_cm": cut.cells.low_cm,
+        "high_cm": cut.cells.high_cm,
     }
     return (
         cut.weeks[zoned],
@@ -132,7 +135,8 @@ def _by_week(weeks: NDArray[np.int32], counts: NDArray[np.float64]) -> dict[int,
 def _risk(
     row: dict[Any, Any], cut: Cut, counts: dict[int, NDArray[np.float64]], ground: Ground
 ) -> tuple[tuple[pd.Timestamp, float], ...]:
-    if row["band"] not in counts:
+    # Where the grass's own rule sets the date, the freeze alone would invite a later cut.
+    if row["band"] not in counts or row["limit"] == "rule":
         return ()
     start = pd.Timestamp(ground.season.start)
     found = risk_of_zone(counts[row["band"]], int(row["first_cut_day"]), cut.regrowth_days)

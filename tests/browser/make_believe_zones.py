@@ -9,10 +9,12 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+from pyproj import CRS
 from shapely.geometry import LineString, Point, Polygon, box
 
 from spatial.reasons import reason
 from spatial.settings import Settings
+from spatial.values import Grid
 from spatial.zones import ZoneLayer, Zones
 from tests.browser.make_believe import NASTY_NAME, ON
 
@@ -42,12 +44,20 @@ def make_believe_zones(
         region=SimpleNamespace(**(_region(units, names, reach) | region)),
         settings=Settings(on=ON),
         season=SimpleNamespace(year=2026, start=date(2026, 8, 1)),
-        grid=None,
+        grid=Grid(CRS.from_epsg(4326), WEST, NORTH, (EAST - WEST) * reach / 8, (NORTH - SOUTH) / 6, 6, 8),
         layers=tuple(
             ZoneLayer(grass, chance, np.zeros((1, 1)), np.zeros((1, 1))) for grass, chance in layers
         ),
         bands=gpd.GeoDataFrame(bands, geometry="geometry", crs=4326),
-        areas=pd.DataFrame([_area(name, grass, chance) for grass, chance in layers for name in names]),
+        areas=gpd.GeoDataFrame(
+            [
+                _area(name, grass, chance) | {"geometry": shape}
+                for grass, chance in layers
+                for name, shape in zip(names, _county_shapes(counties, reach), strict=True)
+            ],
+            geometry="geometry",
+            crs=4326,
+        ),
         notes=(reason("note_statistics", chance=0.2, seasons=30),),
     )
 
@@ -102,8 +112,8 @@ def _area(name: str, grass: str, chance: float) -> dict[str, Any]:
 
 
 def _region(units: str, counties: list[str], reach: float) -> dict[str, Any]:
+    shapes = _county_shapes(len(counties), reach)
     edges = np.linspace(WEST, WEST + (EAST - WEST) * reach, len(counties) + 1)
-    shapes = [box(west, SOUTH, east, NORTH) for west, east in pairwise(edges)]
     line = LineString([(WEST, 32.7), (edges.mean(), 32.8), (edges[-1], 32.75)])
     towns = [
         Point(WEST + step * (edges[-1] - WEST), SOUTH + step * 0.5 + 0.05)
@@ -117,6 +127,11 @@ def _region(units: str, counties: list[str], reach: float) -> dict[str, Any]:
             "streams": _named([line], ["Brook"]),
         },
     }  # fmt: skip
+
+
+def _county_shapes(count: int, reach: float) -> list[Polygon]:
+    edges = np.linspace(WEST, WEST + (EAST - WEST) * reach, count + 1)
+    return [box(west, SOUTH, east, NORTH) for west, east in pairwise(edges)]
 
 
 def _named(shapes: list[Any], names: list[str]) -> gpd.GeoDataFrame:

@@ -288,3 +288,47 @@ def test_paper_shows_every_leaf_and_which_grass_and_chance(open_zones: OpenZones
     assert page.locator(".options label:visible").all_text_contents() == ["1 fall in 5"]
     assert page.get_by_label("Grass").is_visible()
     assert not page.locator(".zoom").is_visible()
+
+
+@pytest.mark.parametrize("size", [DESK, PHONE])
+def test_the_buttons_stand_clear_of_the_zones(open_zones: OpenZones, size: dict[str, int]) -> None:
+    page = open_zones(size=size).page
+    buttons = page.locator(".zoom").bounding_box()
+    top = min(path.bounding_box()["y"] for path in page.locator("path.zone").all())
+    assert buttons["y"] + buttons["height"] <= top
+
+
+def test_a_day_keeps_off_the_towns_where_it_can(open_zones: OpenZones) -> None:
+    page = open_zones(make_believe_zones(2)).page
+    days = [tag.bounding_box() for tag in page.locator(".tag.by").all()]
+    towns = [dot.bounding_box() for dot in page.locator("path.town").all()]
+    assert (len(days) >= 2, len(towns)) == (True, 5)
+    hidden = [
+        town
+        for town in towns
+        for day in days
+        if day["x"] < town["x"] + town["width"]
+        and town["x"] < day["x"] + day["width"]
+        and day["y"] < town["y"] + town["height"]
+        and town["y"] < day["y"] + day["height"]
+    ]
+    assert hidden == []
+
+
+def test_areas_that_were_given_have_their_own_leaf_and_one_outside_says_so(open_zones: OpenZones) -> None:
+    zones = make_believe_zones(2)
+    bare = zones.areas.assign(
+        cover_share=zones.areas["cover_share"].where(zones.areas["area"] != "County 1", 0.0)
+    )
+    page = open_zones(replace(zones, areas=bare, area_kind="areas")).page
+    page.get_by_role("tab", name="Areas").click()
+    assert page.get_by_role("columnheader").all_text_contents()[0] == "Area"
+    assert page.get_by_role("row", name="County 1 outside the freeze data", exact=True).count() == 1
+
+
+def test_land_without_freeze_data_is_hatched_and_named(open_zones: OpenZones) -> None:
+    zones = make_believe_zones(3)
+    opened = open_zones(replace(zones, bands=zones.bands[~zones.bands["zone_id"].str.endswith("0903")]))
+    assert opened.page.locator("path.unknown").get_attribute("fill") == "url(#look-zone-unknown)"
+    assert opened.page.locator("#zones .unknown-named").inner_text().strip() == "No freeze data"
+    assert opened.complaints == []

@@ -207,7 +207,7 @@ def test_people_read_the_dates_in_plain_lines():
         "  No freeze in 20 % of the seasons.",
         TREND_LINE,
         "  Note: Only 5 seasons are valid, so the errors are wide.",
-        "  Dates are statistics of past seasons, not a forecast.",
+        '  Dates are statistics of past seasons, not a forecast; "give or take" holds about 2 times in 3.',
     ]
 
 

@@ -161,6 +161,15 @@ def test_a_cell_round_180_comes_first(tmp_path):
     assert grid.grid.left == -202.5
 
 
+@pytest.mark.parametrize(
+    ("longitudes", "left"), [((359.5, 0.0, 0.5), -0.75), ((179.5, 180.0, -179.5), 179.25)]
+)
+def test_longitudes_that_begin_anew_are_one_row(tmp_path, longitudes, left):
+    grid = read(in_file(tmp_path, places=((33.0, 32.5), longitudes)))
+    assert grid.grid.left == left
+    assert minima_c(grid)[0, 0].tolist() == pytest.approx([-2.0, -1.9, -1.8])
+
+
 def test_a_grid_across_180_stays_in_one_piece_and_that_is_told(tmp_path):
     grid, told = read_and_told(in_file(tmp_path, places=((33.0, 32.5), (179.5, 180.0, 180.5))))
     assert grid.grid.left == 179.25
@@ -176,7 +185,7 @@ def with_mapping(attributes):
 
 
 @pytest.mark.parametrize("form", ["cf", "wkt"])
-@pytest.mark.parametrize(("unit", "factor"), [("m", 1.0), ("km", 0.001)])
+@pytest.mark.parametrize(("unit", "factor"), [("m", 1.0), ("km", 0.001), ("", 1.0)])
 def test_projected_coordinates_lie_where_the_grid_mapping_says(tmp_path, form, unit, factor):
     said = ALBERS.to_cf() if form == "cf" else {"crs_wkt": ALBERS.to_wkt()}
     said = {key: value for key, value in said.items() if form == "wkt" or key != "crs_wkt"}
@@ -386,6 +395,11 @@ REFUSALS = {
     "time that lacks": ({"time": [0, 1, np.nan, 3, 4, 5, 6, 7]}, "is missing for 1 of 8 values"),
     "a Julian calendar": ({"time_attributes": {"calendar": "julian"}}, "is in the calendar 'julian'"),
     "one day": ({"values": C[:1]}, "holds a single day"),
+    "a latitude beyond the pole": (
+        {"places": ((134.0, 133.5), (-84.0, -83.5, -83.0))},
+        "lat: comes to 134 degrees",
+    ),
+    "no day at all": ({"values": C[:0]}, "time: holds no day"),
     "unequal steps": (
         {"places": ((33.0, 32.5), (-84.0, -83.5, -82.0))},
         "has unequal steps. Warp it to a regular grid",
@@ -449,7 +463,7 @@ def test_a_curved_grid_is_refused(tmp_path):
 @pytest.mark.parametrize(
     ("text", "phrase"),
     [
-        (b"", "is neither NetCDF nor GeoTIFF"),
+        (b"", "is empty"),
         (b"date,tmin\n", "is neither NetCDF nor GeoTIFF"),
         (b"\x89HDF\r\n\x1a\n", "cannot be read as NetCDF, or is cut short"),
         (b"CDF\x01\x00\x00", "is cut short"),

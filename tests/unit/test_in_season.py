@@ -134,10 +134,17 @@ def test_the_sentence_counts_the_seasons_and_says_that_it_is_no_forecast():
 
 def test_what_is_said_goes_by_what_is_known():
     assert codes(chances_of(TEN), 92) == ["freeze_outlook_seasons", "freeze_outlook_middle"]
-    found = chances_of([[80, 95, NEVER, NEVER, NEVER]])
+    found = chances_of([[80, 95, 96, NEVER, NEVER, NEVER]])
     assert codes(found, 90) == ["freeze_outlook_seasons", "freeze_outlook_never"]
     last = outlook_reasons(told(found, 90), found, on_day(90)).iloc[0][-1]
     assert sentence(last, "us") == "In 3 of these it never came."
+
+
+def test_few_seasons_still_open_give_no_chance_and_no_middle_date():
+    found = chances_of([[80, 81, 82, 95, 96, 97, 98]])
+    assert codes(found, 90) == ["freeze_outlook_few"]
+    last = outlook_reasons(told(found, 90), found, on_day(90)).iloc[0][-1]
+    assert "Only 4 of 7 past seasons" in sentence(last, "us") and "too few" in sentence(last, "us")
 
 
 # A layer of chances.

@@ -104,3 +104,23 @@ def test_many_stations_are_still_a_short_line():
     assert labels.sentence(taken, "us").endswith(
         ": s0, s1, s2, s3, s4, s5, s6, s7, s8, s9, s10, s11 and 28 more."
     )
+
+
+@pytest.mark.parametrize(
+    ("ha", "us", "metric"),
+    # By hand: an acre is 0.40468564224 ha (NIST Handbook 44), so 400 ha are 988 acres and 100 ha 247.
+    [
+        (400.0, "1,000 acres", "400 ha"),
+        (100.0, "250 acres", "100 ha"),
+        (40_000.0, "100,000 acres", "40,000 ha"),
+    ],
+)
+def test_land_that_is_roughly_known_is_told_roughly(ha, us, metric):
+    assert (labels.rough_area(ha, "us"), labels.rough_area(ha, "metric")) == (us, metric)
+
+
+def test_a_coarse_cell_is_told_in_square_miles():
+    # By hand: a mile is 1.609344 km, so 102 square kilometers are 39.4 square miles.
+    coarse = reason("zone_coarse", cell_km2=102.0)
+    assert "about 40 square miles," in labels.sentence(coarse, "us")
+    assert "about 100 square kilometers," in labels.sentence(coarse, "metric")

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import matplotlib as mpl
 import numpy as np
+import pandas as pd
 import pytest
 import shapely
 from geographiclib.geodesic import Geodesic
@@ -19,7 +20,7 @@ from maps.paper import Box, Sheet, Type
 from maps.paper_legend import advice_lines
 from maps.paper_map import View, bar, north_turn, tick_name, view_of
 from maps.picture import drawable
-from maps.printed_zones import print_zones, zone_sheets
+from maps.printed_zones import SIDE_SHARE, print_zones, zone_sheets
 from spatial.errors import InputError
 from spatial.zones import Zones
 from tests.browser.make_believe import MADE_ON, NASTY_NAME
@@ -224,6 +225,46 @@ def test_typed_text_is_set_as_it_is_typed(sheets: list[Sheet]) -> None:
     assert NASTY_NAME in words(sheets[1])
     assert drawable("$x_1$  at\nthe {brook}") == "$x_1$ at the {brook}"
     assert drawable("Oak \u4e2d") == "Oak ?"  # a sign that the typeface lacks
+
+
+def test_the_table_of_areas_that_were_given_is_not_called_one_of_counties(zones: Zones) -> None:
+    made = zone_sheets(replace(zones, area_kind="areas"), MADE_ON, "letter")
+    said = words(made[1])
+    assert (said[0], "Area" in said, "County" in said) == ("Bahiagrass: last cut by area", True, False)
+
+
+@pytest.mark.parametrize("reach", [1.0, TALL])
+def test_the_note_over_the_table_is_whole(reach: float) -> None:
+    made = zone_sheets(make_believe_zones(2, grasses=ONE, reach=reach), MADE_ON, "letter")
+    assert "leave out a hundredth of the land" in " ".join(words(made[1]))
+    assert "a coin toss." in " ".join(words(made[1]))
+
+
+def test_land_without_freeze_data_has_its_hatch_in_the_legend(zones: Zones) -> None:
+    hole = zones.bands[~zones.bands["zone_id"].str.endswith("0910")]
+    sheet = zone_sheets(replace(zones, bands=hole), MADE_ON, "letter")[0]
+    assert "No freeze data" in words(sheet)
+    assert overlaps(sheet) == []
+    assert "No freeze data" not in words(zone_sheets(make_believe_zones(1), MADE_ON, "letter")[0])
+
+
+def test_an_area_outside_the_freeze_data_says_so_in_the_table(zones: Zones) -> None:
+    bare = zones.areas.assign(earliest_date=pd.NaT, middle_date=pd.NaT, latest_date=pd.NaT, cover_share=0.0)
+    said = words(zone_sheets(replace(zones, areas=bare), MADE_ON, "letter")[1])
+    row = said.index("County 1")
+    assert said[row : row + 6] == ["County 1", "none", "none", "none", "19 Sep", "outside the freeze data"]
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_no_day_takes_more_than_a_third_of_the_map(paper: str) -> None:
+    sheet = zone_sheets(make_believe_zones(1, grasses=ONE), MADE_ON, paper)[0]
+    size = max(
+        text.get_fontsize() for text in sheet.figure.findobj(Text) if text.get_text().endswith("3 Sep")
+    )
+    plates = [box for text, box in extents(sheet).values() if text in {"3 Sep", "cut by 3 Sep"}]
+    frame = (1 - SIDE_SHARE) * sheet.figure.bbox.width
+    assert max(right - left for left, _bottom, right, _top in plates) < frame / 3
+    assert size / sheet.scale >= 26  # as large as the day alone has room
 
 
 # The map

@@ -179,7 +179,7 @@ def test_where_one_file_cannot_come_in_none_does(tmp_path, monkeypatch):
         return replace(self, target)
 
     monkeypatch.setattr(Path, "replace", fail_on_b)
-    with pytest.raises(OSError, match="full"):
+    with pytest.raises(InputError, match="full"):
         write_two(tmp_path / "a.tif")
     assert contents(tmp_path) == {Path("a.tif"): b"old"}
 
@@ -192,12 +192,12 @@ def write_two(path):
 
 def test_a_folder_in_the_place_of_a_file_stays_with_all_it_holds(tmp_path):
     write_text(tmp_path / "a.tif" / "mine.txt", "mine")
-    with pytest.raises(OSError, match="a folder is in its place"):
+    with pytest.raises(InputError, match="a folder is in its place"):
         write_two(tmp_path / "a.tif")
     assert contents(tmp_path) == {Path("a.tif/mine.txt"): b"mine"}
 
 
-def test_a_place_that_is_no_folder_is_an_os_error(tmp_path):
+def test_a_place_that_is_no_folder_is_refused(tmp_path):
     write_text(tmp_path / "out", "a file")
-    with pytest.raises(OSError, match="out"):
+    with pytest.raises(InputError, match="out"):
         write_two(tmp_path / "out" / "a.tif")

@@ -361,7 +361,7 @@ def test_of_a_record_that_serves_nothing_is_said():
 @pytest.mark.parametrize(
     ("days", "wanted", "phrase"),
     [
-        (fall_days(1), None, "holds 1 seasons that can be known (2001). Give 5 at least"),
+        (fall_days(1), None, "holds 1 season that can be known (2001). Give 5 at least"),
         (fall_days(8), (1990, 2002), "holds 2 seasons of 1990-2002 that can be known (2001, 2002)"),
         (fall_days(8), (1990, 1995), "holds 0 seasons of 1990-1995 that can be known. Give 5"),
         (fall_days(8, count=20), None, "holds the days 1 September to 20 September only"),

@@ -163,6 +163,14 @@ def test_a_season_of_366_days_with_one_reading_is_not_told_as_unread(start, leap
     assert missing == [364, 365]
 
 
+def test_a_warm_season_left_out_for_missing_days_is_told_with_what_it_does():
+    days = record([90, 100, np.inf, 95, 105, 110])
+    days.tmin_c["1994-05-01":"1994-05-11"] = np.nan
+    found = station_dates(days, THRESHOLD_C)
+    assert (found.valid_seasons, found.no_freeze_share) == (5, 0)
+    assert reason("station_warm_left_out", left_out_seasons=1) in found.told
+
+
 def test_seasons_without_freeze_are_told_also_for_the_trend():
     days = [*range(80, 98), np.inf, np.inf, 99, np.inf]
     assert dates_of(days).told == (

@@ -56,9 +56,90 @@ def test_one_day_more_over_the_maximum_is_refused(tmp_path):
 
 
 def test_a_minimum_that_equals_the_maximum_is_kept(tmp_path):
-    records, wrong, _told = read_text(tmp_path, pairs_text(RECORD, RECORD), unit="F")
+    high = (RECORD + 18).where(np.arange(len(RECORD)) % 3 > 0, RECORD)
+    records, wrong, _told = read_text(tmp_path, pairs_text(RECORD, high), unit="F")
     assert wrong == []
     assert records[0].tmin_c.notna().all()
+
+
+def test_one_column_given_twice_is_refused(tmp_path):
+    records, wrong, _told = read_text(tmp_path, pairs_text(RECORD, RECORD), unit="F")
+    assert records == []
+    assert "column 'TMIN': is the same as the maximum, 'TMAX', on 730 of 730 days" in wrong[0]
+
+
+LONG = minima_f("2001-01-01", "2010-12-31", warm=60)
+
+
+@pytest.mark.parametrize("year", [2005, 2006, 2008])
+@pytest.mark.parametrize("month", ["01", "07"])
+def test_a_record_that_changes_its_unit_is_refused(tmp_path, year, month):
+    late = LONG.index >= f"{year}-{month}-01"
+    text = table_text(LONG.mask(late, (LONG - 32) / 1.8), number="{:.1f}")
+    records, wrong, _told = read_text(tmp_path, text)
+    assert records == []
+    assert "looks as if its unit changes: deg C on one side of" in wrong[0]
+
+
+def test_tenths_that_become_whole_degrees_are_refused(tmp_path):
+    tenths = tenths_of(LONG)
+    late = LONG.index >= "2006-01-01"
+    _records, wrong, _told = read_text(
+        tmp_path, table_text((tenths / 10).mask(~late, tenths)), unit="tenthsC"
+    )
+    assert "looks as if its unit changes: deg C on one side of" in wrong[0]
+
+
+def test_a_far_colder_year_is_no_change_of_unit(tmp_path):
+    cold = LONG.where(LONG.index.year != 2005, LONG - 15)
+    records, wrong, _told = read_text(tmp_path, table_text(cold), unit="F")
+    assert wrong == []
+    assert records[0].tmin_c.notna().all()
+
+
+def test_a_spike_of_cold_in_summer_becomes_missing_and_is_told(tmp_path):
+    records, wrong, told = read_text(tmp_path, table_text(changed(["2010-08-20"], -60.0)), unit="F")
+    assert wrong == []
+    assert np.isnan(records[0].tmin_c["2010-08-20"])
+    assert records[0].tmin_c.isna().sum() == 1
+    assert "lies 25 deg C and more under the days beside it, 1 in all, first -60 on 2010-08-20" in told[0]
+
+
+@pytest.mark.parametrize(("days", "missing"), [(19, 0), (20, 20)])
+def test_a_stuck_thermometer_is_missing_from_20_days_on(tmp_path, days, missing):
+    stuck = pd.date_range("2010-08-05", periods=days)
+    records, wrong, told = read_text(tmp_path, table_text(changed(stuck, 91.5 - 20)), unit="F")
+    assert wrong == []
+    assert records[0].tmin_c.isna().sum() == missing
+    assert any("is the same on 20 days and more" in line for line in told) == bool(missing)
+
+
+def test_a_record_made_by_hand_keeps_its_even_days(tmp_path):
+    even = changed(["2010-11-03"], 5.0, pd.Series(68.0, index=RECORD.index))
+    records, wrong, told = read_text(tmp_path, table_text(even), unit="F")
+    assert (wrong, told) == ([], [])
+    assert records[0].tmin_c["2010-11-03"] == pytest.approx(-15)
+    assert records[0].tmin_c.notna().all()
+
+
+SOUTHERN = RECORD.set_axis(RECORD.index + pd.Timedelta(days=183))
+
+
+@pytest.mark.parametrize(
+    ("record", "latitude", "line"),
+    [
+        (SOUTHERN, "", "is coldest from June to August, as south of the equator"),
+        (SOUTHERN, "34.5", "is coldest from June to August, as south of the equator"),
+        (RECORD, "-34.5", "lies south of the equator, at -34.5, but is coldest from December to February"),
+        (SOUTHERN, "-34.5", ""),
+        (RECORD, "34.5", ""),
+    ],
+)
+def test_a_winter_of_the_other_half_of_the_world_is_told(tmp_path, record, latitude, line):
+    rows = [f"{day:%Y-%m-%d},{latitude},{value:g}" for day, value in record.items()]
+    _records, wrong, told = read_text(tmp_path, "\n".join(["DATE,LATITUDE,TMIN", *rows]), unit="F")
+    assert wrong == []
+    assert [line in one for one in told] == ([True] if line else [])
 
 
 @pytest.mark.parametrize(("value", "refused"), [(85.0, False), (86.0, True)])

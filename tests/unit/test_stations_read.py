@@ -32,6 +32,21 @@ def with_parts(values):
     return "\n".join(["Year,Month,Day,Min Temp (F)", *rows])
 
 
+def with_days_of_year(values):
+    rows = [f"{day.year},{day.day_of_year},{value:g}" for day, value in values.items()]
+    return "\n".join(["YEAR,DOY,TMIN", *rows])
+
+
+def reading_lines(values):
+    return [f"USC00000001,{day:%Y%m%d},TMIN,{tenths},,,7," for day, tenths in tenths_of(values).items()]
+
+
+OTHER_NAMES = (
+    *("MinTempF", "tminF", "AirTMin", "Daily Minimum Air Temperature (F)", "Lowest temp", "Temp_Air_Min"),
+    "Min Temp of the day (°F)",
+)
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -55,6 +70,23 @@ def with_parts(values):
         table_text(tenths_of(RECORD) / 10, number="{:.1f}"),
         table_text(tenths_of(RECORD) * 0.18 + 32, number="{:.2f}"),
         months_text(tenths_of(RECORD)),
+        "Station report\nElevation: 220 m\n\nLat:,40.1\nUnits:,F\n" + TEXT,
+        TEXT.replace("TMIN\n", "TMIN\nyyyy-mm-dd,deg F\n", 1),
+        TEXT + "# end of the record\n",
+        TEXT + "2011-02-29,\n2011-04-31,-9999\n",
+        TEXT.replace("\n", ",\n").replace("TMIN,", "TMIN", 1),
+        TEXT.replace(",", "   "),
+        TEXT + "\x1a",
+        table_text(RECORD, form="%d-%b-%Y"),
+        table_text(RECORD, form="%B %d %Y"),
+        table_text(RECORD, form="%b %d %Y"),
+        table_text(RECORD, form="%Y%m%d.0"),
+        with_days_of_year(RECORD),
+        *(table_text(RECORD, column=name) for name in OTHER_NAMES),
+        table_text(tenths_of(RECORD), column="TMIN(0.1 deg C)"),
+        months_text(tenths_of(RECORD)).lower(),
+        months_text(tenths_of(RECORD)) + "\x1a",
+        "\n".join(reading_lines(RECORD)).lower(),
     ],
     ids=[
         *(
@@ -68,6 +100,10 @@ def with_parts(values):
         ),
         *("day first", "with time", "remarks above", "last day first", "blank lines", "every day twice"),
         *("long heading", "other heading", "year month day", "tenths", "deg C", "deg F of tenths", "months"),
+        *("remarks above without a mark", "a row of units", "a remark below", "no days of the calendar"),
+        *("an empty last column", "spaces", "end mark", "day and month named", "month named at length"),
+        *("month named in short", "a day with a point", "days of the year", *OTHER_NAMES, "tenths by name"),
+        *("months in small letters", "months with an end mark", "readings in small letters"),
     ],
 )
 def test_the_ways_of_writing_a_record_change_nothing(tmp_path, text):
@@ -76,7 +112,7 @@ def test_the_ways_of_writing_a_record_change_nothing(tmp_path, text):
     same_record(records)
 
 
-@pytest.mark.parametrize("encoding", ["utf-16", "latin-1"])
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "latin-1"])
 def test_other_encodings_are_read(tmp_path, encoding):
     path = write_text(tmp_path / "peña.csv", table_text(RECORD, station="Peña"), encoding=encoding)
     assert same_record(read(path)[0]).station.station == "Peña"
@@ -125,7 +161,30 @@ def test_two_files_of_one_name_are_not_taken_for_one_station(tmp_path):
     ]
 
 
-@pytest.mark.parametrize("word", ["NA", "", "M", "-9999", "9999", "-9999.0", "NaN"])
+def test_a_row_of_units_says_the_unit(tmp_path):
+    text = "DATE,TMIN\n-,°C\n" + table_text(tenths_of(RECORD) / 10, number="{:.1f}").partition("\n")[2]
+    records, wrong, told = read_text(tmp_path, text)
+    assert wrong == []
+    assert records[0].unit == "C"
+    assert not any("as its values show" in line for line in told)
+    same_record(records)
+
+
+def test_a_spreadsheet_is_named(tmp_path):
+    inner = write_text(tmp_path / "[Content_Types].xml", "<Types/>")
+    _records, wrong, _told = read(zipped(tmp_path / "hill.xlsx", inner))
+    assert wrong == ["hill.xlsx: is a spreadsheet. Save its sheet as CSV"]
+
+
+def test_soil_and_grass_minima_are_no_minima_of_the_air(tmp_path):
+    _records, wrong, _told = read_text(tmp_path, table_text(RECORD, column="Min Soil Temp (F)"))
+    assert "has no column of daily minima" in wrong[0]
+
+
+@pytest.mark.parametrize(
+    "word",
+    ["#N/A", "T", "missing", "---", "?", "99999", "-6999", "NA", "", "M", "-9999", "9999", "-9999.0", "NaN"],
+)
 def test_a_missing_reading_is_missing_and_its_day_stays(tmp_path, word):
     line = f"2010-03-05,{RECORD['2010-03-05']:g}\n"
     records, wrong, _told = read_text(tmp_path, TEXT.replace(line, f"2010-03-05,{word}\n"))
@@ -281,13 +340,17 @@ def test_a_reading_that_is_no_whole_degree_stays_in_a_year_of_whole_degrees():
         (TEXT.replace("2010-02-28", ""), "column 'DATE', row 60: is empty"),
         (with_parts(RECORD).replace("2010,02,28", "2010,02,29"), "date, row 60: '2010-02-29' is no day"),
         (TEXT + "2012-01-01,cold\n", "column 'TMIN', row 732: 'cold' is no number"),
-        (TEXT + "2012-01-01,3,4,5\n", "station.csv: is not a readable table"),
+        (TEXT + "2012-01-01,3,4,5\n", "row 732: has more values than there are headings, which are 2"),
         (TEXT.replace("DATE,TMIN", "TMIN,TMIN"), "has the heading TMIN more than once"),
         ("DATE,TMIN\n01/02/2010,5\n02/02/2010,6\n", "column 'DATE': may be month/day or day/month"),
         ("DATE,TMIN\n2010-01,5\n2010-02,6\n", "column 'DATE': has months, not days"),
         ("YEAR,MONTH,TMIN\n2010,1,5\n", "station.csv: MONTH: is monthly: it has no day"),
         ("DATE,TMIN\n2010-01-01,NA\n2010-01-02,\n", "column 'TMIN': has no minimum: every one is missing"),
         ("a\0b\n", "station.csv: is not text"),
+        ("DATE,TMIN\n09/14/01,5\n", "column 'DATE': has years of two digits, as '09/14/01'"),
+        ("<!DOCTYPE html><html></html>\n", "station.csv: is a web page, not a table"),
+        ('[{"date": "2010-01-01"}]\n', "station.csv: is JSON, not a table"),
+        (TEXT + "Mean,45.2\n", "column 'DATE', row 732: 'Mean' is no day"),
     ],
 )
 def test_a_file_that_cannot_be_used_is_refused_in_one_line(tmp_path, text, line):

@@ -147,6 +147,26 @@ def test_stations_without_freeze_make_a_warm_side():
     assert (np.isposinf(surface.days[2]) == (frozen < np.float32(24.6 / 30))).all()
 
 
+def test_near_the_edge_of_what_is_reached_the_error_is_not_known():
+    ground = terrain()
+    given = stations(ground, count=60)
+    warm = given["longitude"] > given["longitude"].median()
+    given = given.assign(
+        no_freeze_share=np.where(warm, 0.5, 0.0), day_80=np.where(warm, np.inf, 100.0), valid_seasons=30
+    )
+    surface = freeze_surface(given, ground, CHANCES)
+    dated = np.isfinite(surface.days[2])
+    assert np.isnan(surface.error_days[2][dated]).any()
+    assert np.isfinite(surface.error_days[2][:, :5]).any()
+
+
+def test_too_few_stations_that_know_their_warm_seasons_say_nothing_of_them():
+    ground = terrain()
+    given = noisy(ground).assign(no_freeze_share=np.nan)
+    given.loc[given.index[:4], "no_freeze_share"] = 0.9
+    assert np.isnan(freeze_surface(given, ground, CHANCES).no_freeze_share).all()
+
+
 def test_an_unknown_date_leaves_a_station_out_of_that_chance_alone():
     ground = terrain()
     given = noisy(ground)
@@ -183,6 +203,14 @@ def test_four_stations_are_refused():
         freeze_surface(stations(ground, 4), ground, CHANCES)
 
 
+def test_stations_all_at_one_place_are_refused():
+    ground = terrain()
+    given = stations(ground)
+    given = given.assign(latitude=given["latitude"].iloc[0], longitude=given["longitude"].iloc[0])
+    with pytest.raises(InputError, match="40 at 1 place"):
+        freeze_surface(given, ground, CHANCES)
+
+
 def test_a_flat_country_has_no_elevation_effect():
     ground = terrain(low_m=200, high_m=200)
     surface = freeze_surface(noisy(ground), ground, CHANCES)
@@ -197,8 +225,8 @@ def test_a_coast_that_latitude_tells_already_is_dropped():
     given = given.assign(coast_km=(given["latitude"] - 33) * 111)
     surface = freeze_surface(given, ground, CHANCES, coast_km=coast)
     assert "coast_km" not in surface.coefficients
-    told_by = ("elevation_m", "latitude_deg")
-    assert reason("surface_covariate_told", covariate="coast_km", covariates=told_by) in surface.told
+    told = [one for one in surface.told if one.code == "surface_covariate_told"]
+    assert [one.values["covariate"] for one in told] == ["coast_km"]
 
 
 def test_what_is_told_can_be_put_into_words():

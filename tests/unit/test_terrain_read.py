@@ -155,6 +155,11 @@ def test_degrees_are_read(tmp_path):
     ("how", "said"),
     [
         ({"crs": None}, "does not say its coordinate system"),
+        (
+            {"crs": "EPSG:4326", "transform": from_origin(-84, 134, 0.1, 0.1)},
+            "lies at latitudes from 133.8 to 134",
+        ),
+        ({"transform": Affine(np.nan, 0, 300_000, 0, -1000, 3_800_000)}, "has a place that is no number"),
         ({"transform": Affine(1000, 50, 300_000, 50, -1000, 3_800_000)}, "is rotated or has north down"),
         ({"transform": Affine(1000, 0, 300_000, 0, 1000, 3_800_000)}, "is rotated or has north down"),
         ({"crs": 'LOCAL_CS["site",UNIT["metre",1]]'}, "has a coordinate system that leads to no place"),

@@ -111,7 +111,7 @@ def test_the_table_is_by_area_and_runs_nothing_in_a_spreadsheet(out):
     first = next(row for row in rows if row["area"] == "Gadwall")
     assert list(first) == [
         "area", "grass", "grass_name", "chance", "chance_words", "earliest_date", "middle_date", "latest_date",
-        "average_middle_date", "cover_share",
+        "average_middle_date", "cover_share", "note",
     ]  # fmt: skip
     assert first["chance_words"] == "1 fall in 5"
     assert (

@@ -18,9 +18,10 @@ from shapely.geometry import Point, box
 
 from maps import zone_words
 from maps.style import INK, PAPER
-from maps.zone_looks import HATCHES, RAMP, ZoneKey, contrast, zone_looks
+from maps.zone_looks import HATCHES, RAMP, contrast, zone_looks
 from maps.zone_page import write_zone_page, zone_data, zone_page
 from maps.zone_spots import spots
+from spatial.reasons import reason
 from spatial.zones import Zones
 from tests.browser.make_believe import MADE_ON, NASTY_NAME
 from tests.browser.make_believe_zones import make_believe_zones
@@ -116,7 +117,7 @@ def test_a_sheet_says_what_to_do_and_by_when(zones: Zones) -> None:
         "Cut by 3 Sep at the latest: this is the last cut before the freeze.", "Leave 4 in of stubble or more.",
     ]  # fmt: skip
     assert dict(dates["pairs"]) == {
-        "Cut by, safe in the whole zone": "3 Sep",
+        "Cut by: no place in it is earlier": "3 Sep",
         "Latest place of the zone": "9 Sep",
         "Killing freeze has come by (1 fall in 5)": "8 Oct to 14 Oct",
         "Leave standing at the cut": "4 in or more",
@@ -160,6 +161,51 @@ def test_a_county_without_a_date_leads_nowhere(zones: Zones) -> None:
     bare = zones.areas.assign(earliest_date=pd.NaT, middle_date=pd.NaT, latest_date=pd.NaT)
     county = layer_of(replace(zones, areas=bare), "bahiagrass", "0.2")["counties"][0]
     assert (county["dates"], county["zone"]) == (["", "", ""], "")
+
+
+def test_areas_that_were_given_are_drawn_and_named_in_place_of_the_counties(zones: Zones) -> None:
+    own = zones.areas.assign(area=zones.areas["area"].replace("County 1", "Far Field"))
+    given = zone_data(replace(zones, areas=own, area_kind="areas"))
+    assert "Far Field" in [one["name"] for one in given["ground"]["counties"]]
+    assert "County 1" not in [one["name"] for one in given["ground"]["counties"]]
+    assert (given["words"]["tab_counties"], given["words"]["county"]) == ("Areas", "Area")
+    assert "ounty" not in given["words"]["counties"] + given["words"]["cover"]
+    assert zone_data(zones)["words"]["tab_counties"] == "Counties"
+
+
+def test_streams_and_towns_end_where_the_zones_can(zones: Zones) -> None:
+    half = replace(zones, grid=replace(zones.grid, columns=zones.grid.columns // 2))
+    shown = zone_data(half)["ground"]
+    middle = -83.5  # of the make-believe district, where half of its grid ends
+    assert max(place[0] for line in shown["streams"] for place in line) == pytest.approx(middle, abs=0.001)
+    assert all(town["at"][0] <= middle for town in shown["towns"])
+    assert len(shown["towns"]) < len(zone_data(zones)["ground"]["towns"])
+
+
+def test_an_area_outside_the_freeze_data_says_so(zones: Zones) -> None:
+    bare = zones.areas.assign(middle_date=pd.NaT, cover_share=0.0)
+    data = zone_data(replace(zones, areas=bare))
+    assert [one["outside"] for one in data["layers"][0]["counties"]] == [True] * 4
+    assert data["words"]["outside"] == "outside the freeze data"
+
+
+def test_land_of_the_areas_without_freeze_data_is_hatched(zones: Zones) -> None:
+    first = zones.bands["zone_id"] != "bahiagrass-0.2-0903"
+    data = zone_data(replace(zones, bands=zones.bands[first]))
+    assert len(data["layers"][0]["unknown"]) == 2  # where the first zone was, and the hole of the second
+    assert data["classes"]["zone"][-1]["code"] == "unknown"
+    assert zone_data(make_believe_zones(1))["layers"][0]["unknown"] == []
+
+
+def test_dates_that_are_past_are_called_so_at_the_top(zones: Zones) -> None:
+    past = reason("zone_past", season_year=2026, next_year=2027, next_on="2027-04-01")
+    said = zone_data(replace(zones, notes=(past,)))
+    assert said["head"]["under"].endswith("All its dates are past: see Read me.")
+    (note,) = said["notes"]
+    assert note.startswith(
+        "These are the dates of fall 2026, and all of them are past. For fall 2027, run it with"
+    )
+    assert note.endswith("--on 2027-04-01 or later.")
 
 
 def test_units_are_those_of_the_region() -> None:
@@ -228,8 +274,12 @@ def test_a_long_zone_reaches_farther_east_and_west_than_its_room() -> None:
 # Colours: luminance and contrast as WCAG 2.2 defines them, and its 3:1 for graphics (1.4.11), 7:1 for text (1.4.6).
 
 
-def weekly(count: int, layer: int = 0, start: int = 0) -> list[ZoneKey]:
-    return [ZoneKey(layer, date(2026, 8, 20) + timedelta(days=7 * week + start)) for week in range(count)]
+START = date(2026, 8, 1)
+
+
+def weekly(count: int, start: int = 0) -> list[date]:
+    """The days of zones week by week, from 24 August on; the weeks of a season run from its first day."""
+    return [date(2026, 8, 24) + timedelta(days=7 * week + start) for week in range(count)]
 
 
 def brightness(colour: str) -> float:
@@ -245,8 +295,8 @@ def test_contrast_is_that_of_the_standard() -> None:
 
 @pytest.mark.parametrize("count", [2, 6, 15, 30])
 def test_the_later_a_zone_the_lighter(count: int) -> None:
-    keys = weekly(count)
-    fills = [brightness(zone_looks(keys)[key].fill) for key in keys]
+    days = weekly(count)
+    fills = [brightness(zone_looks([days], START)[day].fill) for day in days]
     assert all(darker < lighter for darker, lighter in pairwise(fills))
 
 
@@ -256,36 +306,36 @@ def test_the_ramp_itself_rises() -> None:
 
 @pytest.mark.parametrize("count", [2, 6, 15, 30])
 def test_every_hatch_is_seen_on_its_colour(count: int) -> None:
-    looks = zone_looks(weekly(count)).values()
+    looks = zone_looks([weekly(count)], START).values()
     assert min(contrast(look.fill, look.mark) for look in looks) >= 3
 
 
 def test_zones_that_may_touch_differ_in_their_stroke() -> None:
-    looks = zone_looks(weekly(15))
-    strokes = [looks[key].hatch[:1] for key in weekly(15)]
+    looks = zone_looks([weekly(15)], START)
+    strokes = [looks[day].hatch[:1] for day in weekly(15)]
     assert all(one != other for one, other in pairwise(strokes))
     assert len(set(HATCHES)) == len(HATCHES) == 11
 
 
 def test_a_week_looks_the_same_for_every_grass_and_chance() -> None:
-    looks = zone_looks([*weekly(4), *weekly(4, layer=1, start=7)])
-    assert [looks[key] for key in weekly(4)[1:]] == [looks[key] for key in weekly(4, layer=1, start=7)[:3]]
+    # 22 and 28 August lie in the fourth week of a season that begins on 1 August, 29 August in the fifth.
+    looks = zone_looks([[date(2026, 8, 22), date(2026, 8, 29)], [date(2026, 8, 28), date(2026, 9, 4)]], START)
+    assert looks[date(2026, 8, 22)] == looks[date(2026, 8, 28)]
+    assert looks[date(2026, 8, 29)] == looks[date(2026, 9, 4)] != looks[date(2026, 8, 28)]
+
+
+def test_a_zone_alone_on_its_layer_is_neither_dark_nor_light_and_has_a_hatch_of_its_own() -> None:
+    looks = zone_looks([[date(2026, 8, 2)], weekly(5)], START)
+    alone, first, last = (looks[day] for day in (date(2026, 8, 2), weekly(5)[0], weekly(5)[-1]))
+    assert brightness(first.fill) < brightness(alone.fill) < brightness(last.fill)
+    assert alone.code not in {looks[day].code for day in weekly(5)}
 
 
 def test_weeks_without_a_zone_take_nothing_from_the_ramp() -> None:
-    early, *late = [
-        ZoneKey(0, date(2026, 8, 31)),
-        ZoneKey(0, date(2026, 10, 26)),
-        ZoneKey(0, date(2026, 11, 2)),
-    ]
-    fills = [zone_looks([early, *late])[key].fill for key in (early, *late)]
+    days = [date(2026, 8, 31), date(2026, 10, 26), date(2026, 11, 2)]
+    fills = [zone_looks([days], START)[day].fill for day in days]
     assert (fills[0], fills[2]) == (RAMP[0], RAMP[-1])
     assert contrast(fills[1], fills[2]) > 2
-
-
-def test_two_zones_of_a_layer_never_share_a_look() -> None:
-    uneven = [ZoneKey(0, date(2026, 9, day)) for day in (1, 8, 10, 17)]
-    assert len({look.code for look in zone_looks(uneven).values()}) == 4
 
 
 def test_ink_on_paper_is_read_in_the_sun() -> None:

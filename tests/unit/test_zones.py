@@ -20,6 +20,8 @@ from spatial.raster.land_days import land_days
 from spatial.settings import Settings, settings_with
 from spatial.values import FreezeLayer, Grid, MoreBands, error_band
 from spatial.zones import Zones, make_zones
+from spatial.zoning.by_area import LAND_SHARES
+from spatial.zoning.small_weeks import without_small_weeks
 from tests.unit.making import lines_of
 
 ON = date(2026, 9, 8)
@@ -102,7 +104,7 @@ def test_a_cell_without_a_freeze_has_the_date_of_growth_and_lies_in_a_zone(place
     assert band["no_freeze"]
     assert pd.isna(band["freeze_from_date"])
     assert band["cut_by_date"] > pd.Timestamp("2026-09-01")
-    assert {"chance_not_reached", "growth_alone_rules"} <= set(codes(band["reasons"]))
+    assert {"chance_not_reached", "zone_growth_rules"} <= set(codes(band["reasons"]))
 
 
 def test_a_zone_with_a_freeze_in_part_of_it_says_so(place):
@@ -202,6 +204,10 @@ def test_the_table_counts_land_from_the_earliest_date_on():
     assert found[:, 0].tolist() == [40, 49, 58]
 
 
+def test_earliest_and_latest_leave_out_a_hundredth_of_the_land():
+    assert LAND_SHARES == {"earliest_date": 0.01, "middle_date": 0.5, "latest_date": 0.99}
+
+
 def test_half_a_cell_counts_half_and_unknown_land_not_at_all():
     grid = Grid(UTM, 260_000.0, 3_640_000.0, 1000.0, 1000.0, 1, 3)
     areas = gpd.GeoSeries(
@@ -250,6 +256,74 @@ def test_only_the_part_of_the_layer_around_the_areas_and_fields_is_mapped(place)
         1,
         2,
     )
+
+
+def test_the_reader_is_told_of_areas_that_the_layer_does_not_reach(place):
+    boxes = [shapely.box(-90, 40, -89, 41), shapely.box(-89, 30, -70, 35)]
+    far = gpd.GeoDataFrame({"name": ["Far", "Near"]}, geometry=boxes, crs=4326)
+    zones = zones_of(place, layer(flat(*[NOVEMBER] * 10)), areas=far)
+    assert [one.values["area"] for one in zones.notes if one.code == "zone_area_outside"] == ["Far"]
+
+
+def test_whose_land_the_table_tells_of_is_known(region, place):
+    freeze = layer(flat(*[NOVEMBER] * 10))
+    box = gpd.GeoDataFrame({"name": ["A"]}, geometry=[shapely.box(-89, 30, -70, 35)], crs=4326)
+    kinds = [
+        zones_of(region, freeze).area_kind,
+        zones_of(place, freeze).area_kind,
+        zones_of(region, freeze, areas=box).area_kind,
+    ]
+    assert kinds == ["counties", "district", "areas"]
+
+
+@pytest.mark.parametrize(
+    ("on", "said"),
+    [
+        (date(2026, 9, 27), []),  # the last-cut date itself
+        (date(2026, 9, 28), [(2026, 2027, "2027-04-01")]),
+        (date(2027, 1, 15), [(2026, 2027, "2027-04-01")]),
+        (date(2027, 4, 1), []),
+    ],
+)
+def test_dates_that_are_all_past_are_called_so_and_the_next_season_is_named(place, on, said):
+    zones = zones_of(place, layer(flat(*[NOVEMBER] * 10)), settings=Settings(on=on))
+    notes = [tuple(one.values.values()) for one in zones.notes if one.code == "zone_past"]
+    assert notes == said
+
+
+@pytest.mark.parametrize(("cell", "coarse"), [(3000.0, False), (10_000.0, True)])
+def test_a_layer_of_large_cells_is_called_coarse(place, cell, coarse):
+    zones = zones_of(place, layer(flat(*[NOVEMBER] * 10), cell=cell))
+    assert ("zone_coarse" in codes(zones.notes)) == coarse
+
+
+# Weeks that hold next to no land
+
+
+def merged(*weeks):
+    """The weeks of 1,000 equal cells, given as (week, cells, first day)."""
+    cells = np.repeat([week for week, _count, _day in weeks], [count for _week, count, _day in weeks])
+    own = np.repeat([float(day) for _week, _count, day in weeks], [count for _week, count, _day in weeks])
+    found = without_small_weeks(cells[np.newaxis].astype(np.int32), own[np.newaxis], np.ones((1, len(cells))))
+    return dict(zip(*np.unique(found, return_counts=True), strict=True))
+
+
+def test_a_week_of_under_a_hundredth_of_the_land_joins_the_one_before_it():
+    assert merged((8, 500, 56), (9, 9, 63), (10, 491, 70)) == {8: 509, 10: 491}
+    assert merged((8, 500, 56), (9, 10, 63), (10, 490, 70)) == {8: 500, 9: 10, 10: 490}
+
+
+def test_a_small_first_week_takes_in_one_that_begins_a_day_later():
+    # 2 October, 62 days after 1 August, ends a week; the land of 3 October is called by it.
+    assert merged((8, 3, 62), (9, 997, 63)) == {8: 1000}
+
+
+def test_a_small_place_with_an_early_freeze_stays_on_the_map():
+    assert merged((8, 3, 58), (9, 997, 63)) == {8: 3, 9: 997}
+
+
+def test_land_of_which_nothing_is_known_counts_for_no_week():
+    assert merged((-9999, 990, NAN), (8, 5, 56), (9, 5, 63)) == {-9999: 990, 8: 5, 9: 5}
 
 
 def refusal(place, freeze, **how):
