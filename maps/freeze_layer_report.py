@@ -13,9 +13,9 @@ from maps.labels import chance_words, sentence
 from spatial.freeze_layers import GridLayers
 from spatial.freeze_surface import SurfaceLayer
 from spatial.units import farmer_units
+from spatial.values import COMMON_YEAR
 
 CHANCES_TOLD = (0.1, 0.2, 0.5)
-COMMON_YEAR = 2001  # any year of 365 days
 
 
 def grid_document(made: GridLayers, picture: Path) -> dict[str, Any]:

@@ -6,11 +6,10 @@ from datetime import date
 import numpy as np
 
 from maps.labels import chance_words, day
-from spatial.climate.seasons import COMMON_YEAR, Season, dates_of
-from spatial.climate.station_seasons import MOST_MISSING_DAYS
+from spatial.climate.seasons import MOST_MISSING_DAYS, Season, dates_of
 from spatial.daily import StationDates, Trend
 from spatial.units import farmer_units
-from spatial.values import AVERAGE_CHANCE, is_southern
+from spatial.values import AVERAGE_CHANCE, COMMON_YEAR, is_southern
 
 YEARS_PER_DECADE = 10
 A_YEAR_OF_DAYS = 365

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +19,7 @@ from spatial.plan import Plan
 
 def write_geopackage(plan: Plan, path: Path, _made_on: datetime) -> None:
     """Write layers `fields` (polygons), `stops` (points) and `rounds` (a line a crew-day), EPSG:4326."""
-    with _fixed_date(plan):
+    with stamped(plan.settings.on):
         layers = {"fields": _fields_layer(plan), "stops": _stops_layer(plan), "rounds": _rounds_layer(plan)}
         for name, layer in layers.items():
             if not layer.empty:
@@ -34,8 +34,8 @@ def write_gpx(plan: Plan, path: Path, _made_on: datetime) -> None:
     document.creator = "lastcut"
     document.name = f"{plan.region.name}, {plan.settings.on.isoformat()}"
     document.waypoints.extend(_waypoint(plan, str(field_id), row) for field_id, row in _rows(plan.fields))
-    for (crew, date), stops in plan.route.groupby(["crew", "date"]):
-        route = gpxpy.gpx.GPXRoute(name=f"{crew}, {day(date)}")
+    for (crew, on), stops in plan.route.groupby(["crew", "date"]):
+        route = gpxpy.gpx.GPXRoute(name=f"{crew}, {day(on)}")
         route.points.extend(
             gpxpy.gpx.GPXRoutePoint(latitude=lat, longitude=lon, name=name)
             for name, lon, lat in _round_points(plan, str(crew), stops)
@@ -108,10 +108,10 @@ def _rows(fields: gpd.GeoDataFrame) -> Iterator[tuple[Any, pd.Series]]:
 
 
 @contextmanager
-def _fixed_date(plan: Plan) -> Iterator[None]:
-    """Make GDAL stamp the file with the day of the plan, so that the same plan gives the same bytes."""
+def stamped(on: date) -> Iterator[None]:
+    """Make GDAL stamp what it writes with a day, so that the same content gives the same bytes."""
     before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": f"{plan.settings.on.isoformat()}T00:00:00.000Z"})
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": f"{on.isoformat()}T00:00:00.000Z"})
     try:
         yield
     finally:

@@ -1,8 +1,7 @@
 """The zones for other programs: a GeoTIFF and a GeoPackage for any GIS, a table by county, and all figures as JSON."""
 
 import json
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -11,8 +10,8 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pyarrow as pa
-import pyogrio
 
+from maps.handoffs import stamped
 from maps.labels import chance_words, sentence, sentences
 from maps.spreadsheet import write_csv
 from maps.zone_rows import grass_name, is_outside, sources
@@ -43,7 +42,7 @@ def write_zones_tif(zones: Zones, path: Path, _made_on: datetime) -> None:
 
 def write_zones_gpkg(zones: Zones, path: Path, _made_on: datetime) -> None:
     """Write layers `zones` and `areas` (polygons, EPSG:4326) in inside units; equal zones give equal bytes."""
-    with _fixed_date(zones):
+    with stamped(zones.settings.on):
         for name, layer in (("zones", _zones_layer(zones)), ("areas", _areas_layer(zones))):
             if not layer.empty:
                 # Only by way of Arrow do days become dates; else they are texts.
@@ -170,14 +169,3 @@ def _layer(
 
 def _iso(value: Any) -> str | None:
     return None if pd.isna(value) else f"{pd.Timestamp(value):%Y-%m-%d}"
-
-
-@contextmanager
-def _fixed_date(zones: Zones) -> Iterator[None]:
-    """Make GDAL stamp the file with the day of the zones, so that equal zones give equal bytes."""
-    before = pyogrio.get_gdal_config_option("OGR_CURRENT_DATE")
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": f"{zones.settings.on.isoformat()}T00:00:00.000Z"})
-    try:
-        yield
-    finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": before})

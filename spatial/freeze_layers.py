@@ -8,11 +8,12 @@ from pathlib import Path
 
 import numpy as np
 
-from spatial.climate.chance_bands import BAND_NAMES, LEAST_SEASONS, chance_bands, known_cells
+from spatial.climate.chance_bands import BAND_NAMES, chance_bands, known_cells
 from spatial.climate.raw_freeze import raw_freeze
 from spatial.climate.season_days import SeasonDays, chosen_seasons, covered_seasons, season_label
 from spatial.climate.season_stack import season_stack
 from spatial.climate.season_trust import early_faults, early_remarks, faults, remarks
+from spatial.climate.seasons import LEAST_SEASONS
 from spatial.daily import DailyGrid, DayBlock
 from spatial.errors import InputError, Problem, Tell, quiet
 from spatial.inputs.checks import Report

@@ -8,6 +8,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+COMMON_YEAR = 2001  # any year of 365 days
 AVERAGE_CHANCE = 0.5  # the average date is the one that has come in half of the seasons
 GROWING_MONTHS = 4  # before the season's first day, the growing year begins; common practice, no source
 NORTHERN_START = 8  # month in which a northern season begins, as the rule files take it

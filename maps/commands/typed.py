@@ -6,10 +6,10 @@ from datetime import date
 
 from spatial.errors import InputError, Problem
 from spatial.units import WRITTEN
+from spatial.values import COMMON_YEAR
 
 DEGREES = re.compile(r"\s*([-+\u2212]?\d+(?:\.\d+)?)\s*(?:deg|°)?\s*([FfCc])\s*")
 YEARS = re.compile(r"\s*(\d{4})\s*[-\u2013]\s*(\d{4})\s*")
-COMMON_YEAR = 2001  # any year of 365 days
 LEAST_C, MOST_C = -20.0, 5.0  # a killing freeze lies between
 
 

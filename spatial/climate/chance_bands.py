@@ -4,12 +4,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spatial.climate.chances import quantile_errors
-from spatial.climate.seasons import chance_days
+from spatial.climate.seasons import LEAST_SEASONS, chance_days
 from spatial.raster.freeze_codes import NO_FREEZE, UNKNOWN
 from spatial.values import NO_FREEZE_BAND, SEASONS_BAND, error_band
 
 LAYER_CHANCES = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
-LEAST_SEASONS = 5  # fewer valid seasons say nothing of chances; common practice, no source
 BAND_NAMES = (
     *(f"{chance:g}" for chance in LAYER_CHANCES),
     *map(error_band, LAYER_CHANCES),

@@ -6,12 +6,9 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from spatial.climate.seasons import Season
+from spatial.climate.seasons import MOST_MISSING_DAYS, Season
 from spatial.raster.freeze_codes import NO_FREEZE
 
-MOST_MISSING_DAYS = (
-    10  # more missing before the freeze and the season is not valid (Utah Climate Center, freeze dates)
-)
 LEAP_YEAR = 2000  # any year of 366 days
 LEAP_YEAR_DAYS = 366
 WHOLE_CALENDARS = ("standard", "gregorian", "proleptic_gregorian")  # which have every day there is

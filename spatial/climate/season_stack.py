@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spatial.climate.raw_freeze import Sorting
-from spatial.climate.season_days import MOST_MISSING_DAYS, SeasonDays
+from spatial.climate.season_days import SeasonDays
+from spatial.climate.seasons import MOST_MISSING_DAYS
 from spatial.daily import DayBlock
 from spatial.raster.freeze_codes import NO_FREEZE, UNKNOWN
 from spatial.values import Window

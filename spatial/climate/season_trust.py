@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from spatial.climate.season_days import MOST_MISSING_DAYS, CoveredSeasons, SeasonDays
+from spatial.climate.season_days import CoveredSeasons, SeasonDays
+from spatial.climate.seasons import MOST_MISSING_DAYS
 from spatial.errors import Problem
 from spatial.raster.freeze_codes import NO_FREEZE, day_of_year
 

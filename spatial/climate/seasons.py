@@ -8,9 +8,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from spatial.values import GROWING_MONTHS
+from spatial.values import COMMON_YEAR, GROWING_MONTHS
 
-COMMON_YEAR = 2001  # any year of 365 days
+MOST_MISSING_DAYS = (
+    10  # more before the freeze, and a season is not valid: Utah Climate Center, freeze-date help
+)
+LEAST_SEASONS = 5  # valid ones, fewer say nothing of chances; common practice, no source
 LAST_DAY_OF_YEAR = 366  # which only a leap year has; taken for 31 December
 EXACT_STEP = 1e-9  # a rank this near to a whole one is that rank, rounded
 EXACT_DAY = 1e-4  # likewise a day, which may have been stored in single precision

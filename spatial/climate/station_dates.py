@@ -7,8 +7,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from spatial.climate.seasons import chance_days
-from spatial.climate.station_seasons import MOST_MISSING_DAYS, station_seasons
+from spatial.climate.seasons import LEAST_SEASONS, MOST_MISSING_DAYS, chance_days
+from spatial.climate.station_seasons import station_seasons
 from spatial.climate.trend import LEAST_SEASONS as LEAST_TREND_SEASONS
 from spatial.climate.trend import freeze_trend
 from spatial.daily import DailyMinima, StationDates, Trend
@@ -17,7 +17,6 @@ from spatial.reasons import Reason, reason
 
 CHANCES = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
 NORTHERN_SEASON, SOUTHERN_SEASON = (8, 1), (2, 1)
-LEAST_SEASONS = 5  # that dates are worked out from; common practice, no source
 FEW_SEASONS = 20  # with fewer the errors are wide; common practice, no source
 RESAMPLES = 2_000
 # An error that leans on more resamples than this without the freeze is not a number of days.

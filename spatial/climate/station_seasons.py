@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from spatial.climate.seasons import COMMON_YEAR
+from spatial.climate.seasons import MOST_MISSING_DAYS
+from spatial.values import COMMON_YEAR
 
-MOST_MISSING_DAYS = 10  # before the freeze; Utah Climate Center, freeze-date help
 SAME_READING_C = 1e-4  # a reading this near to the threshold is at it, rounded
 NEVER = np.iinfo(np.int64).max  # a day that no season has
 

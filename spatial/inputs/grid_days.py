@@ -11,8 +11,8 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from spatial.inputs.grid_part import DayAxis, GridPart, refusal
+from spatial.values import COMMON_YEAR
 
-COMMON_YEAR = 2001  # any year of 365 days
 COMMON_YEAR_DAYS = 365
 CALENDARS = {
     **dict.fromkeys(("standard", "gregorian", "proleptic_gregorian"), "standard"),

@@ -14,14 +14,13 @@ from spatial.columns import Column
 from spatial.inputs.cells import MISSING
 from spatial.inputs.checks import Report, Source, checked, first_line, listed, refuse_repeats
 from spatial.inputs.tables import read_csv
-from spatial.values import SAME_THRESHOLD_C
+from spatial.values import COMMON_YEAR, SAME_THRESHOLD_C
 
 PERCENTS = (10, 20, 30, 40, 50, 60, 70, 80, 90)
 NEVER, NEVER_CODE = "never", 999.0
 LAST_DAY = 366.0
 MONTH_DAY = re.compile(r"(\d{1,2})[-/](\d{1,2})")
 DATE_HEADING = re.compile(r"\b(day|freeze)_\d\d\b")
-COMMON_YEAR = 2001  # any year of 365 days
 YEAR_DAYS = 365
 NORTHERN, SOUTHERN = "08-01", "02-01"
 

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spatial.units import farmer_units
+from spatial.values import COMMON_YEAR
 
 NO_FREEZE, UNKNOWN = 999, -9999  # known never, and not known
-COMMON_YEAR = 2001  # any year of 365 days
 
 
 @dataclass(frozen=True)
