@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from maps.log_words import LOG_SENTENCES
+from maps.soil_words import SOIL_SENTENCES
 
 SENTENCES: Mapping[str, str] = {
     "wait_until_ready": "Let it grow; ready about {ready_date}.",
@@ -72,20 +73,7 @@ SENTENCES: Mapping[str, str] = {
     "zone_no_average": "The freeze layer does not go as far as the average (1 fall in 2), so that is not shown beside.",
     "zone_no_date": "{grass}: no place here has a last-cut date at {chance}.",
     "zone_no_rule": "{grass} is an annual: no last-cut date, so it has no zones.",
-    "ph_low": "pH {ph} ({origin}, {sample_date}) is below {target_ph}: lime at the laboratory's rate.",
-    "ph_very_low": "pH {ph} ({origin}, {sample_date}) is far below {target_ph}: lime first, at the laboratory's rate.",
-    "ph_high": "pH {ph} ({origin}, {sample_date}) is high: watch iron and zinc, and do not lime.",
-    "sample_ph": "The soil survey says pH {ph} for {cover_share} of the field, below {target_ph}: sample this field; a map "
-    "sets no lime rate.",
-    "sample_soil": "No soil test and no soil layer here: sample this field.",
-    "soil_test_old": "The {nutrient} sample of {sample_date} is old: sample again.",
-    "p_low": "P is {rating} ({scheme}, {sample_date}).",
-    "p_medium": "P is {rating} ({scheme}, {sample_date}).",
-    "k_low": "K is {rating} ({scheme}, {sample_date}).",
-    "k_medium": "K is {rating} ({scheme}, {sample_date}).",
-    "mg_low": "Mg is {rating} ({scheme}, {sample_date}).",
-    "mg_medium": "Mg is {rating} ({scheme}, {sample_date}).",
-    "no_rating_scheme": "No rating scheme for {extractant} {soil_group} on this grass: P, K and Mg are not rated.",
+    **SOIL_SENTENCES,
     "not_hay": "It is {intent}, so it is not on the hay route.",
     "past_last_cut": "Its last-cut date, {last_cut_date}, has passed.",
     "ready_too_late": "It is ready only on {ready_date}, after its last-cut date {last_cut_date}.",

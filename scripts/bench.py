@@ -21,7 +21,7 @@ from bench_grid import grid_results
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
-from spatial.agronomy.survey import survey_ph  # noqa: E402 - the project is found by the line above
+from spatial.agronomy.soil.mapped import survey_ph  # noqa: E402 - the project is found by the line above
 from spatial.raster.cover import cells_under, weighted_mean  # noqa: E402
 from spatial.values import Grid  # noqa: E402
 

@@ -16,8 +16,8 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
 from maps.exporters import export  # noqa: E402 - the project is found by the line above
-from maps.freeze_pictures import draw_station  # noqa: E402
-from maps.printed_zones import print_zones  # noqa: E402
+from maps.freeze.station_picture import draw_station  # noqa: E402
+from maps.zones.printed import print_zones  # noqa: E402
 from spatial.inputs.checks import Report  # noqa: E402
 from spatial.inputs.region import read_region  # noqa: E402
 from spatial.plan import make_plan  # noqa: E402

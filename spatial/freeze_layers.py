@@ -17,9 +17,9 @@ from spatial.climate.seasons import LEAST_SEASONS
 from spatial.daily import DailyGrid, DayBlock
 from spatial.errors import InputError, Problem, Tell, quiet
 from spatial.inputs.checks import Report
-from spatial.inputs.grid_blocks import read_ahead
-from spatial.inputs.grid_place import season_start_at
-from spatial.inputs.grids import read_daily_grid
+from spatial.inputs.grids.blocks import read_ahead
+from spatial.inputs.grids.minima import read_daily_grid
+from spatial.inputs.grids.place import season_start_at
 from spatial.raster.freeze_codes import UNKNOWN, FreezeFacts, chance_tags, coded, season_tags
 from spatial.raster.written import LayerForm, check_targets, stored_windows, written_layer
 from spatial.store import written_whole

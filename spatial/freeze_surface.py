@@ -8,14 +8,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from spatial.climate.coast import cell_coast_km, station_coast_km
 from spatial.climate.station_dates import CHANCES
-from spatial.climate.surface import Surface, freeze_surface
+from spatial.climate.surface.coast import cell_coast_km, station_coast_km
+from spatial.climate.surface.stations_to_grid import Surface, freeze_surface
 from spatial.daily import StationDates, Terrain
 from spatial.errors import InputError, Problem, Tell, quiet
 from spatial.inputs.checks import Report
 from spatial.inputs.layers import read_layer
-from spatial.inputs.station_table import is_station_table, read_station_table
+from spatial.inputs.stations.table import is_station_table, read_station_table
 from spatial.inputs.terrain import read_terrain
 from spatial.raster.freeze_codes import UNKNOWN, coded, surface_tags
 from spatial.raster.written import LayerForm, check_targets, tiles, written_layer

@@ -15,7 +15,7 @@ from spatial.agronomy.pests import eaten_cm, pest_reasons
 from spatial.agronomy.regrowth import Growth, canopy_cm, ready_dates
 from spatial.agronomy.risk import cuts_by_chance, risk_curves
 from spatial.agronomy.season_facts import green_up_dates
-from spatial.agronomy.soil import soil_flags
+from spatial.agronomy.soil.flags import soil_flags
 from spatial.agronomy.stand import stands_on
 from spatial.agronomy.stand_record import stand_record
 from spatial.agronomy.winter import in_window, tasks

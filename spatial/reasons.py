@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from spatial.soil_codes import SOIL_CODES
+
 
 @dataclass(frozen=True)
 class Reason:
@@ -205,20 +207,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "surface_too_few_at": ("chances", "least_stations"),
     "surface_too_far": ("far_km",),
     "surface_beyond_heights": ("lowest_elevation_m", "highest_elevation_m"),
-    # soil flags
-    "ph_low": ("ph", "target_ph", "origin", "sample_date"),
-    "ph_very_low": ("ph", "target_ph", "origin", "sample_date"),
-    "ph_high": ("ph", "origin", "sample_date"),
-    "sample_ph": ("ph", "target_ph", "cover_share"),
-    "sample_soil": (),
-    "soil_test_old": ("sample_date", "nutrient"),
-    "p_low": ("rating", "scheme", "sample_date"),
-    "p_medium": ("rating", "scheme", "sample_date"),
-    "k_low": ("rating", "scheme", "sample_date"),
-    "k_medium": ("rating", "scheme", "sample_date"),
-    "mg_low": ("rating", "scheme", "sample_date"),
-    "mg_medium": ("rating", "scheme", "sample_date"),
-    "no_rating_scheme": ("extractant", "soil_group"),
+    **SOIL_CODES,
     # why a field is not on the route
     "not_hay": ("intent",),
     "past_last_cut": ("last_cut_date",),

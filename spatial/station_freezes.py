@@ -8,8 +8,8 @@ from spatial.climate.station_dates import station_dates
 from spatial.daily import StationDates
 from spatial.errors import InputError, Tell, quiet
 from spatial.inputs.checks import Report
-from spatial.inputs.normals import is_normals, read_normals
-from spatial.inputs.stations import read_stations
+from spatial.inputs.stations.minima import read_stations
+from spatial.inputs.stations.normals import is_normals, read_normals
 
 
 @dataclass(frozen=True)

@@ -35,6 +35,8 @@ WRITTEN: dict[str, tuple[str, float, float]] = {
     "_lb_ac_in": ("_kg_ha_cm", KG_PER_LB / HA_PER_ACRE / CM_PER_INCH, 0.0),
     # A difference has no zero point.
     "cold_offset_f": ("cold_offset_c", 5.0 / 9.0, 0.0),
+    # An amount to spread, where other pounds an acre are what a soil holds.
+    "k2o_lb_ac": ("k2o_kg_ha", KG_PER_LB / HA_PER_ACRE, 0.0),
 }
 
 

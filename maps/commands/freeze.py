@@ -72,8 +72,8 @@ def stations(
     as_json: AsJson = False,
 ) -> None:
     """Freeze dates of weather stations at each chance, with their errors."""
-    from maps.freeze_files import check_table, write_stations
-    from maps.freeze_report import station_lines, stations_document
+    from maps.freeze.files import check_table, write_stations
+    from maps.freeze.station_report import station_lines, stations_document
     from spatial.inputs.checks import Report
     from spatial.station_freezes import StationFiles, station_freezes
 
@@ -120,8 +120,8 @@ def grid(
     as_json: AsJson = False,
 ) -> None:
     """Freeze dates of every cell of a grid of daily minima: a band a season, and a band a chance."""
-    from maps.freeze_files import draw_grid
-    from maps.freeze_layer_report import grid_document, grid_lines
+    from maps.freeze.files import draw_grid
+    from maps.freeze.layer_report import grid_document, grid_lines
     from spatial.freeze_layers import grid_layers
     from spatial.inputs.checks import Report
 
@@ -174,8 +174,8 @@ def surface(
     as_json: AsJson = False,
 ) -> None:
     """Freeze dates of stations spread over the land, with the error of every cell."""
-    from maps.freeze_files import draw_surface
-    from maps.freeze_layer_report import surface_document, surface_lines
+    from maps.freeze.files import draw_surface
+    from maps.freeze.layer_report import surface_document, surface_lines
     from spatial.freeze_surface import Land, as_table, holds_dates, stations_of, surface_layer
     from spatial.inputs.checks import Report
     from spatial.station_freezes import StationFiles, station_freezes

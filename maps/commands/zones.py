@@ -42,9 +42,9 @@ def zones(
     **chosen: Any,
 ) -> None:
     """Map the last-cut dates of a district by week: zones with advice, and a table by county."""
-    from maps.zone_exports import export_zones
-    from maps.zone_files import zones_document
-    from maps.zone_report import zone_lines
+    from maps.zones.exports import export_zones
+    from maps.zones.files import zones_document
+    from maps.zones.report import zone_lines
     from spatial.inputs.areas import read_areas
     from spatial.inputs.checks import Report
     from spatial.reasons import reason

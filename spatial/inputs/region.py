@@ -26,7 +26,7 @@ from spatial.inputs.rules import (
     read_schemes,
 )
 from spatial.inputs.season_log import read_season_log
-from spatial.inputs.soil_tests import read_soil_tests
+from spatial.inputs.soil.lab_tests import read_soil_tests
 from spatial.inputs.tables import empty_table, read_table
 from spatial.inputs.together import check_together, with_grass_codes
 from spatial.values import NORTHERN_START, FreezeLayer, Grass, GrowthRules, HayRules, RatingScheme

@@ -61,7 +61,25 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "chances": Key("numbers", "chance of each band, rising"),
     },
     "soil_tests": {"files": Key("texts", "CSV files of lab tests", needed=True), "columns": _COLUMNS},
-    "survey": _LAYER,
+    "survey": _LAYER
+    | {
+        "tables": Key(
+            "texts",
+            "the survey's tables mapunit, component and chorizon: their files, their folder or their database",
+        ),
+        "date": Key("text", "day the survey was published, as 2025-09-01"),
+    },
+    "lime": {
+        "product": Key("text", "name of the lime that is spread"),
+        "rnv_pct": Key("number", "its relative neutralizing value (ECCE, effective CaCO3), from the label"),
+        "cce_pct": Key("number", "its CaCO3 equivalent, where no RNV is given; with the two sieves"),
+        "through_10_mesh_pct": Key("number", "part of it that passes a 10-mesh sieve"),
+        "through_50_mesh_pct": Key("number", "part of it that passes a 50-mesh sieve"),
+        "depth_in": Key("number", "depth to lime, in; if not given, the depth that the rate is for"),
+        "depth_cm": Key("number", "depth to lime, cm"),
+        "most_tons_ac": Key("number", "most lime in one surface application, tons an acre; 2 if not given"),
+        "most_t_ha": Key("number", "most lime in one surface application, t/ha"),
+    },
     "roads": _LAYER,
     "crews": _TABLE,
     "outlook": _TABLE,
@@ -79,8 +97,34 @@ SECTIONS: dict[str, dict[str, Key]] = {
     "rules": {
         "grass": Key("text", "folder of your own grass files"),
         "soil": Key("text", "folder of your own rating schemes"),
+        "lime": Key("text", "folder of your own lime methods"),
     },
     "settings": {},  # filled from Settings below
+}
+# Sections of which there may be several, each under a name: [labs."..."], [soil_rasters.k].
+NAMED_SECTIONS: dict[str, dict[str, Key]] = {
+    "labs": {
+        "ph_method": Key("text", "how it measures pH: water, CaCl2, or CaCl2 brought to water"),
+        "buffer": Key("text", "its buffer, as Adams-Evans"),
+        "extractant": Key("text", "its extractant of P, K and Mg, as Mehlich-1"),
+        "unit": Key("text", "unit of its P, K and Mg", choices=("ppm", "mg/kg", "lb/ac", "index")),
+        "soil_group": Key("text", "soil group of its samples, as coastal_plain"),
+        "depth_in": Key("number", "depth of its samples, in"),
+        "depth_cm": Key("number", "depth of its samples, cm"),
+        "lime_rnv_pct": Key("number", "relative neutralizing value of the lime that its lime rates are in"),
+    },
+    "soil_rasters": {
+        "files": Key("texts", "raster files of one value, a file or a band for each depth", needed=True),
+        "value": Key("text", "what it is; if not given, the section's name", choices=("ph", "p", "k", "mg")),
+        "unit": Key("text", "unit of P, K and Mg", choices=("ppm", "mg/kg", "lb/ac")),
+        "depths_in": Key("numbers", "limits of the depths from the top, as [0, 2, 6], in"),
+        "depths_cm": Key("numbers", "limits of the depths from the top, as [0, 5, 15], cm"),
+        "scale": Key("number", "what a value must be multiplied by, as 0.1; if not given, it is found"),
+        "extractant": Key("text", "extractant of P, K and Mg"),
+        "soil_group": Key("text", "soil group of the rating scheme"),
+        "date": Key("text", "day it was made, as 2025-09-01"),
+        "crs": Key("text", "coordinate system, only for a file that states none"),
+    },
 }
 SECTIONS["settings"] = {
     written: Key("text" if about.choices else "number", f"{about.help} [{about.unit}]", choices=about.choices)
@@ -125,12 +169,16 @@ def read_region_file(folder: Path, report: Report) -> dict[str, Any]:
     if said.get("format", FORMAT) != FORMAT:
         cause = f"is {said['format']}, and this lastcut reads {FORMAT}"
         raise InputError([Problem(FILE, "format", cause, f"Write format = {FORMAT}, or get a newer lastcut")])
-    kept = _kept("", {key: value for key, value in said.items() if key not in SECTIONS}, TOP, report)
+    sections = {*SECTIONS, *NAMED_SECTIONS}
+    kept = _kept("", {key: value for key, value in said.items() if key not in sections}, TOP, report)
     for section, keys in SECTIONS.items():
         if isinstance(said.get(section), dict):
             kept[section] = _kept(f"[{section}]", said[section], keys, report)
         elif section in said:
             report.refuse(FILE, section, "is not a section", f"Write [{section}] on a line of its own")
+    for section, keys in NAMED_SECTIONS.items():
+        if section in said:
+            kept[section] = _named(section, said[section], keys, report)
     if "fields" not in said:
         report.refuse(FILE, "[fields]", "is not there", "Name the fields' file")
     _check_season_start(kept, report)
@@ -176,9 +224,22 @@ def _kept(place: str, said: dict[str, Any], known: dict[str, Key], report: Repor
     return kept
 
 
+def _named(section: str, said: Any, keys: dict[str, Key], report: Report) -> dict[str, dict[str, Any]]:
+    """Return the parts of a section of which there may be several, by name."""
+    if not isinstance(said, dict) or not all(isinstance(part, dict) for part in said.values()):
+        report.refuse(
+            FILE, section, "needs a name to each part", f'Write [{section}."NAME"] on a line of its own'
+        )
+        return {}
+    return {name: _kept(f"[{section}.{name}]", part, keys, report) for name, part in said.items()}
+
+
 def _fault(name: str, value: Any, known: dict[str, Key], *, top: bool) -> tuple[str, str] | None:
     if name not in known:
-        return "is not known here", f"Use one of: {', '.join([*known, *(SECTIONS if top else ())])}"
+        return (
+            "is not known here",
+            f"Use one of: {', '.join([*known, *((*SECTIONS, *NAMED_SECTIONS) if top else ())])}",
+        )
     key = known[name]
     if not _TYPES[key.kind](value):
         return f"is {value!r}", f"Write {_WORDS[key.kind]}: {key.help}"

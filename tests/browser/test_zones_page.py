@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from maps.zone_page import write_zone_page
+from maps.zones.page import write_zone_page
 from spatial.zones import Zones
 from tests.browser.conftest import DESK, PHONE, Opened, watched
 from tests.browser.make_believe import MADE_ON, NASTY_NAME

@@ -2,7 +2,7 @@
 
 import pytest
 
-from spatial.agronomy.soil import rating
+from spatial.agronomy.soil.flags import rating
 from spatial.inputs.checks import Report
 from spatial.inputs.rules import read_schemes
 from spatial.units import written_names

@@ -6,10 +6,10 @@ import pandas as pd
 import pytest
 from pyproj import CRS, Transformer
 
-from spatial.climate.kriging import Model, krige
-from spatial.climate.leave_one_out import left_out_errors, regression_left_out
-from spatial.climate.surface import freeze_surface
-from spatial.climate.variograms import RATIOS, Fitted, Sites, Weighed, spectrum_of
+from spatial.climate.surface.kriging import Model, krige
+from spatial.climate.surface.leave_one_out import left_out_errors, regression_left_out
+from spatial.climate.surface.stations_to_grid import freeze_surface
+from spatial.climate.surface.variograms import RATIOS, Fitted, Sites, Weighed, spectrum_of
 from spatial.daily import Terrain
 from spatial.values import Grid
 

@@ -8,7 +8,7 @@ import rasterio
 from rasterio.transform import from_origin
 
 from spatial.inputs.checks import Report
-from spatial.inputs.grids import read_daily_grid
+from spatial.inputs.grids.minima import read_daily_grid
 from tests.unit.making import lines_of
 
 LAT = (33.0, 32.5)

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from spatial.inputs.checks import Report
-from spatial.inputs.stations import read_stations
+from spatial.inputs.stations.minima import read_stations
 from tests.unit.making import lines_of, write_text
 
 

@@ -8,7 +8,7 @@ from geographiclib.geodesic import Geodesic
 from pyproj import CRS
 from shapely import LineString
 
-from spatial.climate.coast import cell_coast_km, station_coast_km
+from spatial.climate.surface.coast import cell_coast_km, station_coast_km
 from spatial.values import Grid
 
 COAST = gpd.GeoSeries([LineString([(-82, 20), (-82, 50)])], crs=4326)

@@ -13,7 +13,7 @@ from spatial.errors import InputError, Stopped
 from spatial.freeze_layers import grid_layers
 from spatial.inputs.checks import Report
 from spatial.inputs.freeze import read_freeze
-from spatial.inputs.grid_blocks import read_ahead
+from spatial.inputs.grids.blocks import read_ahead
 from spatial.values import Window
 from tests.unit.daily_grids import fall_days, steps_since, write_netcdf, write_stack
 from tests.unit.making import contents, lines_of, write_text
@@ -132,7 +132,7 @@ def test_a_region_can_be_given_the_chances_as_they_are(tmp_path):
 
 
 def test_every_way_of_keeping_the_same_days_gives_the_same_layers(tmp_path, monkeypatch):
-    monkeypatch.setattr("spatial.inputs.grid_blocks.BLOCK_BYTES", 2000)
+    monkeypatch.setattr("spatial.inputs.grids.blocks.BLOCK_BYTES", 2000)
     raw = np.where(np.isnan(minima()), -999, np.round(minima() * 10))
     packed = {"dtype": "i2", "values": raw, "attributes": {"scale_factor": 0.1, "_FillValue": np.int16(-999)}}
     kelvin = {"values": minima() + 273.15, "attributes": {"units": "K"}, "dtype": "f8"}
@@ -270,7 +270,7 @@ def test_a_season_that_no_cell_knows_is_told_and_not_counted(tmp_path):
 
 
 def test_a_run_that_is_stopped_leaves_the_old_layers_whole(tmp_path, monkeypatch):
-    monkeypatch.setattr("spatial.inputs.grid_blocks.BLOCK_BYTES", 2000)
+    monkeypatch.setattr("spatial.inputs.grids.blocks.BLOCK_BYTES", 2000)
     path = made(tmp_path, chunks=(70, 2, 3))
     layers(tmp_path, path)
     before = contents(tmp_path / "out")
@@ -289,7 +289,7 @@ def test_a_run_that_is_stopped_leaves_the_old_layers_whole(tmp_path, monkeypatch
 
 
 def test_progress_rises_from_nothing_to_all(tmp_path, monkeypatch):
-    monkeypatch.setattr("spatial.inputs.grid_blocks.BLOCK_BYTES", 2000)
+    monkeypatch.setattr("spatial.inputs.grids.blocks.BLOCK_BYTES", 2000)
     told = []
     layers(tmp_path, made(tmp_path, chunks=(70, 2, 3)), tell=lambda step, share: told.append((step, share)))
     minima_told = [share for step, share in told if step == "daily minima"]

@@ -14,12 +14,12 @@ from matplotlib.text import Text
 from pyproj import Transformer
 from rasterio.transform import from_origin
 
-from maps.freeze_cells import key_of
-from maps.freeze_map import draw_layer
-from maps.freeze_pictures import draw_station
-from maps.freeze_steps import date_steps, error_steps
-from maps.freeze_view import degree_ticks, north_turn, read_view, size_m
-from maps.picture import drawable, sheet
+from maps.freeze.cells import key_of
+from maps.freeze.layer_picture import draw_layer
+from maps.freeze.station_picture import draw_station
+from maps.freeze.steps import date_steps, error_steps
+from maps.freeze.view import degree_ticks, north_turn, read_view, size_m
+from maps.paper.picture import drawable, sheet
 from spatial.daily import Station, StationDates, Trend
 from spatial.errors import InputError
 

@@ -8,10 +8,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from maps import freeze_words as words
-from maps.freeze_layer_report import surface_document, surface_lines
-from maps.freeze_report import station_lines, station_rows, stations_document, write_station_rows
-from spatial.climate.surface import Surface
+from maps.freeze import words
+from maps.freeze.layer_report import surface_document, surface_lines
+from maps.freeze.station_report import station_lines, station_rows, stations_document, write_station_rows
+from spatial.climate.surface.stations_to_grid import Surface
 from spatial.daily import Station, StationDates, Trend
 from spatial.freeze_surface import SurfaceLayer
 from spatial.reasons import reason

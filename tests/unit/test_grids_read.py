@@ -148,7 +148,7 @@ def test_longitudes_to_360_come_to_those_to_180(tmp_path):
 def test_a_grid_round_the_globe_is_turned_so_that_it_begins_in_the_west(
     tmp_path, monkeypatch, chunks, block_bytes
 ):
-    monkeypatch.setattr("spatial.inputs.grid_blocks.BLOCK_BYTES", block_bytes)
+    monkeypatch.setattr("spatial.inputs.grids.blocks.BLOCK_BYTES", block_bytes)
     values = np.tile(np.arange(9.0), (8, 2, 1))
     grid = read(in_file(tmp_path, values=values, places=((1.0, 0.0), np.arange(9) * 40.0), chunks=chunks))
     assert grid.grid.left == -180
@@ -313,7 +313,7 @@ def test_files_packed_each_in_its_own_way_are_one_record(tmp_path):
 
 @pytest.mark.parametrize("chunks", [None, (1, 4, 6), (150, 2, 2), (300, 4, 6), (40, 3, 4)])
 def test_blocks_are_whole_chunks_each_read_once_and_in_order(tmp_path, monkeypatch, chunks):
-    monkeypatch.setattr("spatial.inputs.grid_blocks.BLOCK_BYTES", 4 * 40 * 24)
+    monkeypatch.setattr("spatial.inputs.grids.blocks.BLOCK_BYTES", 4 * 40 * 24)
     values = np.random.default_rng(1).normal(5, 3, (300, 4, 6)).astype("f4")
     places = (33 - 0.5 * np.arange(4), -84 + 0.5 * np.arange(6))
     grid = read(in_file(tmp_path, values=values, places=places, chunks=chunks))
@@ -332,7 +332,7 @@ def test_blocks_are_whole_chunks_each_read_once_and_in_order(tmp_path, monkeypat
 
 
 def test_a_block_is_bounded_however_long_the_file_is(tmp_path, monkeypatch):
-    monkeypatch.setattr("spatial.inputs.grid_blocks.BLOCK_BYTES", 1000)
+    monkeypatch.setattr("spatial.inputs.grids.blocks.BLOCK_BYTES", 1000)
     path = in_file(tmp_path, values=np.zeros((500, 2, 3)), chunks=(1, 2, 3))
     assert max(block.raw.nbytes for block in read(path).blocks()) <= 1000
 
@@ -530,7 +530,7 @@ def test_a_wrong_unit_a_maximum_or_a_fill_that_is_not_named_is_found_while_it_st
 
 @pytest.mark.parametrize("chunks", [(1, 10, 10), (8, 1, 1)])
 def test_a_hot_night_in_a_desert_is_let_pass(tmp_path, monkeypatch, chunks):
-    monkeypatch.setattr("spatial.inputs.grid_blocks.BLOCK_BYTES", 100)
+    monkeypatch.setattr("spatial.inputs.grids.blocks.BLOCK_BYTES", 100)
     values = np.full((8, 10, 10), 20.0)
     values[:, 0, :4] = 32.0
     places = (33 - 0.5 * np.arange(10), -84 + 0.5 * np.arange(10))
@@ -547,7 +547,7 @@ def test_hot_cells_are_a_share_of_those_that_have_a_value(tmp_path):
 
 @pytest.mark.parametrize("chunks", [(1, 10, 10), (8, 1, 1)])
 def test_hot_cells_are_counted_over_the_whole_day_though_it_comes_in_tiles(tmp_path, chunks, monkeypatch):
-    monkeypatch.setattr("spatial.inputs.grid_blocks.BLOCK_BYTES", 100)
+    monkeypatch.setattr("spatial.inputs.grids.blocks.BLOCK_BYTES", 100)
     values = np.full((8, 10, 10), 20.0)
     values[:, 9, 4:] = 32.0
     places = (33 - 0.5 * np.arange(10), -84 + 0.5 * np.arange(10))
@@ -598,7 +598,7 @@ def test_a_file_a_year_is_dated_by_the_year_in_its_name(tmp_path, year, bands, l
 
 @pytest.mark.parametrize("interleave", ["pixel", "band"])
 def test_a_stack_is_read_in_the_order_it_is_kept_in(tmp_path, monkeypatch, interleave):
-    monkeypatch.setattr("spatial.inputs.grid_blocks.BLOCK_BYTES", 4 * 8 * 16 * 16)
+    monkeypatch.setattr("spatial.inputs.grids.blocks.BLOCK_BYTES", 4 * 8 * 16 * 16)
     values = np.random.default_rng(2).normal(5, 3, (8, 40, 40)).astype("f4")
     tiled = {"tiled": True, "blockxsize": 16, "blockysize": 16, "interleave": interleave}
     grid = read(write_stack(tmp_path / "a.tif", values, days=SEPTEMBER, **tiled))

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from maps import labels
-from spatial.climate.covariates import LEAST_SPREAD
+from spatial.climate.surface.covariates import LEAST_SPREAD
 from spatial.reasons import CODES, reason
 
 

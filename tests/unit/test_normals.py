@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from spatial.inputs.checks import Report
-from spatial.inputs.normals import is_normals, read_normals
+from spatial.inputs.stations.normals import is_normals, read_normals
 from spatial.reasons import reason
 from tests.unit.making import lines_of, write_text
 

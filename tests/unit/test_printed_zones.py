@@ -16,11 +16,11 @@ from geographiclib.geodesic import Geodesic
 from matplotlib.text import Text
 from pyproj import Transformer
 
-from maps.paper import Box, Sheet, Type
-from maps.paper_legend import advice_lines
-from maps.paper_map import View, bar, north_turn, tick_name, view_of
-from maps.picture import drawable
-from maps.printed_zones import SIDE_SHARE, print_zones, zone_sheets
+from maps.paper.map_frame import View, bar, north_turn, tick_name, view_of
+from maps.paper.picture import drawable
+from maps.paper.sheet import Box, Sheet, Type
+from maps.zones.printed import SIDE_SHARE, print_zones, zone_sheets
+from maps.zones.printed_legend import advice_lines
 from spatial.errors import InputError
 from spatial.zones import Zones
 from tests.browser.make_believe import MADE_ON, NASTY_NAME

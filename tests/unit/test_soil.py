@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from shapely import box
 
-from spatial.agronomy.soil import soil_flags
+from spatial.agronomy.soil.flags import soil_flags
 from spatial.columns import SOIL_TESTS
 from spatial.inputs.checks import Report, Source, checked
 from spatial.inputs.rules import read_schemes

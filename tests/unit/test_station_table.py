@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from spatial.inputs.checks import Report
-from spatial.inputs.station_table import read_station_table
+from spatial.inputs.stations.table import read_station_table
 from tests.unit.making import lines_of, write_text
 
 HEADING = "station,latitude,longitude,elevation_m,threshold_c,valid_seasons,no_freeze_share,day_20,day_50,error_50\n"

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from spatial.inputs.whole_degrees import in_whole_degrees_f
+from spatial.inputs.stations.whole_degrees import in_whole_degrees_f
 from tests.unit.making import write_text, zipped
 from tests.unit.station_files import degrees_f, minima_f, months_text, read, read_text, table_text, tenths_of
 

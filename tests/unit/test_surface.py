@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 from pyproj import CRS, Transformer
 
-from spatial.climate.surface import check_heights, freeze_surface
+from spatial.climate.surface.stations_to_grid import check_heights, freeze_surface
 from spatial.daily import Terrain
 from spatial.errors import InputError
 from spatial.reasons import CODES, reason

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from pyproj import CRS
 
-from spatial.climate.valley import above_floor_m
+from spatial.climate.surface.valley import above_floor_m
 from spatial.daily import Terrain
 from spatial.values import Grid
 

@@ -14,7 +14,7 @@ import pyogrio
 import pytest
 import rasterio
 
-from maps.zone_files import ZONE_FILES
+from maps.zones.files import ZONE_FILES
 from spatial.inputs.region import Region
 from spatial.settings import settings_with
 from spatial.zones import Zones, make_zones

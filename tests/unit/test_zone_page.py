@@ -16,11 +16,11 @@ import pytest
 import shapely
 from shapely.geometry import Point, box
 
-from maps import zone_words
 from maps.style import INK, PAPER
-from maps.zone_looks import HATCHES, RAMP, contrast, zone_looks
-from maps.zone_page import write_zone_page, zone_data, zone_page
-from maps.zone_spots import spots
+from maps.zones import words as zone_words
+from maps.zones.looks import HATCHES, RAMP, contrast, zone_looks
+from maps.zones.page import write_zone_page, zone_data, zone_page
+from maps.zones.spots import spots
 from spatial.reasons import reason
 from spatial.zones import Zones
 from tests.browser.make_believe import MADE_ON, NASTY_NAME

@@ -1,0 +1,1 @@
+"""Freeze dates as pictures, tables and words."""

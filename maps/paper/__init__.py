@@ -1,0 +1,1 @@
+"""A sheet of paper and what is drawn on it."""

@@ -1,0 +1,1 @@
+"""Freeze dates of stations brought to every cell of a grid."""

@@ -1,0 +1,1 @@
+"""Reads daily minima on a grid."""

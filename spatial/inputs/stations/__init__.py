@@ -1,0 +1,1 @@
+"""Reads weather stations: daily minima, normals and tables of freeze dates."""
