@@ -18,9 +18,17 @@ from spatial.plan import Plan
 
 
 def write_geopackage(plan: Plan, path: Path, _made_on: datetime) -> None:
-    """Write layers `fields` (polygons), `stops` (points) and `rounds` (a line a crew-day), EPSG:4326."""
+    """Write layers `fields` (polygons), `stops` (points), `rounds` (a line a crew-day) and `sample_first` (polygons).
+
+    All are in EPSG:4326; a layer without a row is left out.
+    """
     with stamped(plan.settings.on):
-        layers = {"fields": _fields_layer(plan), "stops": _stops_layer(plan), "rounds": _rounds_layer(plan)}
+        layers = {
+            "fields": _fields_layer(plan),
+            "stops": _stops_layer(plan),
+            "rounds": _rounds_layer(plan),
+            "sample_first": _sample_layer(plan),
+        }
         for name, layer in layers.items():
             if not layer.empty:
                 layer.to_file(
@@ -95,6 +103,14 @@ def _rounds_layer(plan: Plan) -> gpd.GeoDataFrame:
     ]
     columns = ["crew", "date", "stops", "area_ha", "geometry"]
     return gpd.GeoDataFrame(pd.DataFrame(rounds, columns=columns), geometry="geometry", crs=4326)
+
+
+def _sample_layer(plan: Plan) -> gpd.GeoDataFrame:
+    """Return the part of each field that is to be sampled first: its mapped pH and its share of the field."""
+    parts = plan.sample_parts
+    columns = {"ph": parts["ph"].round(2).to_numpy(), "share": parts["share"].round(4).to_numpy()}
+    ids = parts.index.astype(str)
+    return gpd.GeoDataFrame({"field_id": ids, **columns}, geometry=parts.geometry.to_numpy(), crs=parts.crs)
 
 
 def _texts(layer: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

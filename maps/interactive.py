@@ -25,6 +25,7 @@ SCRIPTS = (
     "fields_sheet",
     "entries",
     "rounds",
+    "buy",
     "leaves",
     "wall",
     "start",

@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 
+from maps.amounts import AMOUNTS
 from maps.sentences import SENTENCES
 from spatial.reasons import Reason
 from spatial.units import farmer_units
@@ -58,7 +59,7 @@ FLAGS = {
     "no_rating_scheme": "no rating scheme",
 }
 CUT_KINDS = {"early": "early cut", "freeze": "freeze cut", "thatch": "thatch cut", "": ""}
-ORIGINS = {"lab": "lab sample", "survey": "soil survey", "": ""}
+ORIGINS = {"lab": "lab sample", "survey": "soil survey", "raster": "soil grid", "": ""}
 COVARIATES = {
     "elevation_m": "height",
     "latitude_deg": "latitude",
@@ -86,8 +87,8 @@ def sentence(why: Reason, units: str) -> str:
     """Return one plain sentence for a reason, in `units` ("us" or "metric")."""
     words = {name: _value(name, value, units) for name, value in why.values.items()}
     text = SENTENCES[why.code].format_map(words)
-    # A line about a file begins with its name, as it is written.
-    return text if why.code == "note_input" else text[:1].upper() + text[1:]
+    # A line about a file begins with its name, and pH with a small letter, as they are written.
+    return text if why.code == "note_input" or text.startswith("pH ") else text[:1].upper() + text[1:]
 
 
 def sentences(reasons: tuple[Reason, ...], units: str) -> str:
@@ -225,6 +226,7 @@ def _value(name: str, value: Any, units: str) -> str:
 
 
 _BY_SUFFIX: dict[str, Callable[[Any, str], str]] = {
+    **AMOUNTS,
     "sample_date": lambda value, _units: day_in_year(value),
     "made_date": lambda value, _units: day_in_year(value),
     "seen_date": lambda value, _units: day_in_year(value),
@@ -235,6 +237,8 @@ _BY_SUFFIX: dict[str, Callable[[Any, str], str]] = {
     "_ha": area,
     "cell_km2": square,
     "_share": lambda value, _units: f"{100 * value:.0f} %",
+    "buffer_ph": lambda value, _units: f"{value:.2f}",
+    "_ph": lambda value, _units: f"{value:.1f}",
     "_t": hay,
     "elevation_m": elevation,
     "_m": distance,
@@ -250,7 +254,9 @@ _BY_NAME: dict[str, Callable[[Any], str]] = {
     "most_covariates": lambda count: COUNTS[count],
     "season_years": season_years,
     "station_names": _station_names,
+    "known_buffers": _listed,
     "origin": lambda value: ORIGINS.get(value, value),
+    "soil_groups": lambda groups: ", ".join(group.replace("_", " ") for group in groups),
     "stage": lambda value: STAGES.get(value, value),
     "intent": lambda value: INTENTS.get(value, value),
     "nutrient": lambda value: NUTRIENTS.get(value, value),

@@ -62,8 +62,8 @@ def _parts(region: Region) -> dict[str, str]:
         "freeze": ABSENT
         if layer is None
         else f"{layer.name}, {bands}, {temperature(layer.threshold_c, region.units)}",
-        "soil tests": f"{len(region.soil_tests)}" if len(region.soil_tests) else ABSENT,
-        "soil survey": ABSENT if region.survey is None else f"{len(region.survey)} map units",
+        "soil tests": f"{len(region.soil.tests)}" if len(region.soil.tests) else ABSENT,
+        "soil survey": ABSENT if region.soil.survey is None else f"{len(region.soil.survey)} map units",
         "roads": ABSENT if region.roads is None else f"{len(region.roads)} lines",
         "crews": ", ".join(map(str, region.crews.index)) or ABSENT,
         "outlook": _span(region.outlook),

@@ -7,11 +7,12 @@ import pandas as pd
 
 from maps import labels
 from maps.page_words import PAGE
+from maps.soil_layers import soil_section
 from spatial.reasons import Reason
 from spatial.settings import Settings
 
 Row = dict[str, Any]
-Section = dict[str, Any]  # "title" with "lines" (sentences) or "pairs" (a label and its value)
+Section = dict[str, Any]  # "title" with "pairs" (a label and its value), "lines" (sentences) or both
 
 
 WEEK = 7  # days between the lines of the risk
@@ -41,7 +42,7 @@ def sheet(row: Row, settings: Settings, units: str, on_route: list[str]) -> list
         _pairs("risk", _risk(row)),
         _lines("mind", _sentences(row.get("mind") or (), units)),
         _lines("hay", _sentences(row.get("hay") or (), units)),
-        _soil(row, units),
+        soil_section(row, units),
         _lines("jobs", _sentences(row.get("tasks") or (), units)),
         _lines("record", _sentences(row.get("stand_record") or (), units)),
         _pairs("field", _field(row, units)),
@@ -130,15 +131,6 @@ def _freeze(row: Row, column: str, has_freeze: bool) -> str:
 
 def _days(days: float | None) -> str:
     return "" if days is None else PAGE["regrowth_days"].format(days=f"{days:.0f}")
-
-
-def _soil(row: Row, units: str) -> Section:
-    flags = row.get("flags") or ()
-    ph, origin = row.get("soil_ph"), row.get("soil_ph_origin") or ""
-    ph_words = (
-        PAGE["no_ph"] if ph is None else f"{PAGE['ph']} {ph:.1f} ({labels.ORIGINS.get(origin, origin)})."
-    )
-    return _lines("soil", [ph_words, *(_sentences(flags, units) or [PAGE["no_flags"]])])
 
 
 def _field(row: Row, units: str) -> list[tuple[str, str]]:

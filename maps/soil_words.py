@@ -15,10 +15,85 @@ SOIL_SENTENCES: Mapping[str, str] = {
     "k_medium": "K is {rating} ({scheme}, {sample_date}).",
     "mg_low": "Mg is {rating} ({scheme}, {sample_date}).",
     "mg_medium": "Mg is {rating} ({scheme}, {sample_date}).",
-    "no_rating_scheme": "No rating scheme for {extractant} {soil_group} on this grass: P, K and Mg are not rated.",
+    "no_rating_scheme": "No rating scheme for {extractant} in this unit on this grass: P, K and Mg are not rated.",
+    "no_soil_group": "The sample by {extractant} names no soil group that the scheme knows ({soil_groups}): P, K and Mg are not rated.",
+    "zone_low": "{nutrient} is {rating} in zone {zone}.",
+    "sample_depth": "The sample of {sample_date} was taken to {depth_cm}; ratings are for the top 6 to 7 inches (15 to 18 cm).",
+    "sample_nutrient": "A map says that {nutrient} is {rating} ({scheme}) on {cover_share} of the field: sample it; a map sets no rate.",
     # soil layers and ground
-    "sample_ph": "The soil survey says pH {ph} for {cover_share} of the field, below {target_ph}: sample this field; a map "
-    "sets no lime rate.",
+    "sample_ph": "The {origin} says pH {ph}, at the lowest {least_ph}; {low_share} of what it covers is below {target_ph}. Sample this field: a map sets no lime rate.",
+    "ground_wet": "{wet_share} of the field is {wet_from} or wetter (soil survey): mow it slower and only when it bears "
+    "the machine, or it ruts; no grazing there in winter.",
+    "ground_steep": "{steep_share} of the field slopes {steep_slope_share} or more (soil survey): tractors roll over on such "
+    "ground. Keep the rollover bar up and the belt on, turn wide, and leave it when it is wet.",
     # lime
+    "lime_none": "pH {ph} is not below {target_ph}: no lime.",
+    "lime_sample_old": "The pH sample of {sample_date} is older than three years and sets no lime rate: sample first.",
+    "lime_no_target": "No target pH is known for this grass, so no lime rate is worked out.",
+    "lime_ask_rate": "pH {ph} is below {target_ph}: ask the laboratory for its lime rate.",
+    "lime_ph_in_salt": "The pH was measured in a salt solution ({ph_method}) and not brought to water, so no lime is "
+    "worked out from it.",
+    "lime_ph_method_unsaid": "How the pH was measured is not said; it is taken as pH in water.",
+    "lime_no_buffer": "The report names no buffer, and lime is not worked out from the pH alone.",
+    "lime_buffer_unknown": "The buffer {buffer} is not one that lime is worked out from here; known: {known_buffers}.",
+    "lime_no_buffer_ph": "The report gives no buffer pH ({buffer}).",
+    "lime_buffer_ph_impossible": "A buffer pH of {buffer_ph} cannot be in the buffer {buffer}, which reads "
+    "{least_buffer_ph} to {most_buffer_ph}: check the report.",
+    "lime_method_target": "The {method} is for a target of pH {method_target_ph} only.",
+    "lime_method_out": "The {method} does not reach from pH {ph} to {target_ph}.",
+    "lime_method_none": "The {method} asks for no lime from pH {only_below_ph} up.",
+    "lime_too_little": "By the {method} (sample of {sample_date}) too little lime is needed to spread it: none now.",
+    "lime_lab_rate": "{lab} asks for {lime_t_ha} of lime (sample of {sample_date}).",
+    "lime_lab_none": "{lab} asks for no lime (sample of {sample_date}).",
+    "lime_lab_over_target": "pH {ph} is not below {target_ph} here: the laboratory limes to a target of its own.",
+    "lime_method": "From pH {ph}, buffer pH {buffer_ph} (sample of {sample_date}), to pH {target_ph}: {lime_t_ha} of "
+    "{lime}, by the {method} ({source}).",
+    "lime_recent": "Lime of the last year is not counted: if any was spread, ask the laboratory what is still at "
+    "work.",
+    "lime_depth": "The rate is for {method_depth_cm} of soil ({depth_source}).",
+    "lime_other_depth": "The method is for {method_depth_cm} of soil ({depth_source}); for {depth_cm} it is "
+    "{lime_t_ha}.",
+    "lime_depth_unknown": "How deep a layer the rate is for is not known, so it was not changed to {depth_cm}.",
+    "lime_product": "As {product}, RNV {rnv_share}, that is {lime_t_ha}; the rate is for lime of RNV "
+    "{base_rnv_share}.",
+    "lime_base": "The rate is for lime of RNV {base_rnv_share}: for another, multiply by {base_rnv_share} and divide "
+    "by its RNV.",
+    "lime_base_unknown": "The RNV of that lime is not said: ask the dealer how much of your product equals it.",
+    "lime_lab_base_unknown": "What RNV the laboratory's lime has is not said: ask it before you change the rate for "
+    "yours.",
+    "lime_zone": "Zone {zone}, {zone_share} of the field: {lime_t_ha}.",
+    "lime_zone_unknown": "Zone {zone}, {zone_share} of the field: no rate.",
+    "lime_more_zones": "{more_zones} more zones are not told here.",
+    "lime_mixed": "The rates of the samples are in different limes, so they are not added up for the field.",
+    "lime_zones_part": "Without a rate for every zone there is none for the whole field.",
+    "lime_zones_mean": "That is {lime_t_ha} on average: spread each zone at its own rate.",
+    "lime_split": "Spread it in {applications} applications of {each_t_ha}, six months or more apart; at most "
+    "{most_t_ha} at once on sod (common practice, no source).",
+    "lime_split_zones": "Spread it in {applications} applications, each zone in equal parts, six months or more "
+    "apart; at most {most_t_ha} at once on sod (common practice, no source).",
+    "lime_when": "Lime takes 3 to 12 months to work (Univ. of Tennessee): spread it now for next season.",
     # nutrients and what to buy
+    "hay_took_weighed": "The hay weighed this season, {hay_range_t_ha}, took about {amounts_kg_ha}; {k2o_range_kg} of "
+    "K2O on the whole field.",
+    "hay_took_cuts": "{known_cuts} this season gave {hay_range_t_ha} of hay by an estimate, and took about "
+    "{amounts_kg_ha}; {k2o_range_kg} of K2O on the whole field. Weigh the hay and record it for a better figure.",
+    "hay_would_take": "No hay of this season is recorded. The next cut may give {hay_range_t_ha} and would take about "
+    "{amounts_kg_ha}; {k2o_range_kg} of K2O on the whole field.",
+    "hay_not_all_weighed": "{known_cuts}, but hay was weighed on {days} only: what was not weighed is not "
+    "counted.",
+    "removal_is_no_rate": "That is what hay takes, not a rate to spread: the laboratory's rate goes first.",
+    "removal_not_published": "What hay of {grass} takes is not known here, so no amount is said.",
+    "k2o_lab_rate": "The laboratory's own rate is {k2o_kg_ha} of K2O (sample of {sample_date}).",
+    "k2o_lab_none": "The laboratory asks for no K2O (sample of {sample_date}).",
+    "k2o_replace_least": "K is {k_class} and no laboratory rate is given: at the least, replace what the hay takes, "
+    "and ask the laboratory for its rate.",
+    "k2o_ask_rate": "K is {k_class} and no laboratory rate is given: ask the laboratory for its rate.",
+    "buy_lime": "{product} at {lime_t_ha}, by the lab sample of {sample_date}.",
+    "buy_lime_split": "{product} at {lime_t_ha} in {lime_applications} applications, by the lab sample of "
+    "{sample_date}.",
+    "buy_k2o_rate": "The laboratory's own rate, {k2o_kg_ha} of K2O (sample of {sample_date}).",
+    "buy_k2o_replace": "K is {k_class} (sample of {sample_date}): {k2o_range_kg_ha} of K2O replaces what the hay took; "
+    "ask the laboratory for its rate.",
+    "buy_k2o_for_next": "K is {k_class} (sample of {sample_date}): {k2o_range_kg_ha} of K2O replaces what the next cut "
+    "would take; ask the laboratory for its rate.",
 }

@@ -39,3 +39,28 @@ STAGE_LOOKS = (
     Look("dormant", "#482475", "#ffffff", ".."),
     Look("", "#ffffff", "#8b8271", "\\\\"),
 )
+
+# Soil, poor to rich from dark to light. pH: steps 0.1, 0.4, 0.75 and 0.95 of matplotlib's plasma (CC0).
+PH_LOOKS = (
+    Look("very_low", "#41049d", "#ffffff", "xx"),
+    Look("low", "#b12a90", "#ffffff", "//"),
+    Look("enough", "#f89540", INK, ""),
+    Look("high", "#f7e425", INK, ".."),
+    Look("", "#ffffff", "#8b8271", "\\\\"),
+)
+
+# K: steps 0.3, 0.65 and 0.9 of matplotlib's inferno (CC0).
+K_LOOKS = (
+    Look("low", "#6a176e", "#ffffff", "xx"),
+    Look("medium", "#ea632a", INK, "--"),
+    Look("enough", "#f6d746", INK, ""),
+    Look("", "#ffffff", "#8b8271", "\\\\"),
+)
+
+# P: a ramp of our own, deep water to shallow.
+P_LOOKS = (
+    Look("low", "#16324f", "#ffffff", "xx"),
+    Look("medium", "#4c86a8", "#ffffff", ".."),
+    Look("enough", "#d8e8ee", INK, ""),
+    Look("", "#ffffff", "#8b8271", "\\\\"),
+)

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from maps.labels import CAUTIONS, sentence, sentences
+from maps.purchases import purchase_records
 from maps.spreadsheet import write_csv
 from spatial.plan import Plan
 from spatial.units import farmer_units
@@ -29,7 +30,27 @@ FIELD_KEYS = (
     "urgency",
     "advice",
     "soil_ph",
+    "soil_ph_class",
+    "soil_ph_origin",
+    "soil_ph_date",
+    "soil_ph_least",
+    "soil_ph_greatest",
+    "soil_ph_cover_share",
+    "soil_ph_low_share",
+    *(
+        f"soil_{nutrient}_{what}"
+        for nutrient in ("p", "k", "mg")
+        for what in ("class", "rating", "scheme", "origin")
+    ),
+    "drainage",
+    "slope_share",
+    "lime_t_ha",
+    "lime_t",
+    "lime_applications",
     "flags",
+    "lime",
+    "nutrients",
+    "ground",
     "crew",
     "cut_date",
     "cut_kind",
@@ -78,7 +99,14 @@ ROUTE_KEYS = (
     "parts",
 )
 CHANCE_KEYS = ("chance", "killing_freeze_date", "last_cut_date", "error_days")
-US_OF = {"_t_ha": "_tons_ac", "_ha": "_ac", "_cm": "_in"}
+SENTENCE_LISTS = (
+    "tasks",
+    "stand_record",
+    "lime",
+    "nutrients",
+    "ground",
+)  # columns of reasons, a sentence each
+US_OF = {"_t_ha": "_tons_ac", "_ha": "_ac", "_cm": "_in", "_t": "_tons"}
 
 
 def write_fields_csv(plan: Plan, path: Path, _made_on: datetime) -> None:
@@ -90,7 +118,7 @@ def field_table(plan: Plan) -> pd.DataFrame:
     """Return the fields as a flat table of numbers and texts, dates as ISO text, in inside units."""
     table = pd.DataFrame([{"field_id": field_id} | row for field_id, row in _field_rows(plan)])
     table["flags"] = [" ".join(flag["reason"] for flag in flags) for flags in table["flags"]]
-    for name in ("tasks", "stand_record"):
+    for name in SENTENCE_LISTS:
         table[name] = table[name].map(" ".join)
     return table.drop(columns=["risk", "by_chance"])  # a table in a cell is of no use; plan.json has them
 
@@ -123,6 +151,7 @@ def plan_document(plan: Plan) -> dict[str, Any]:
         "clients": [
             _client_row(row, plan.region.units) for row in plan.clients.reset_index().to_dict("records")
         ],
+        "purchases": purchase_records(plan),
         "cautions": list(CAUTIONS),
         "notes": [sentence(note, plan.region.units) for note in plan.notes],
     }
@@ -146,8 +175,7 @@ def _field_row(row: Mapping[Any, Any], units: str) -> dict[str, Any]:
         "hay": sentences(row["hay"], units),
         "by_chance": [dict(zip(CHANCE_KEYS, map(_plain, one), strict=True)) for one in row["by_chance"]],
         "risk": [{"cut_date": f"{cut_date:%Y-%m-%d}", "share": share} for cut_date, share in row["risk"]],
-        "tasks": [sentence(job, units) for job in row["tasks"]],
-        "stand_record": [sentence(one, units) for one in row["stand_record"]],
+        **{name: [sentence(one, units) for one in row[name]] for name in SENTENCE_LISTS},
         "flags": [{"flag": flag.code, "reason": sentence(flag, units)} for flag in row["flags"]],
         "why_not": sentence(row["why_not"], units) if row["why_not"] is not None else None,
     }

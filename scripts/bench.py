@@ -17,16 +17,16 @@ from affine import Affine
 from pyproj import CRS
 
 from bench_grid import grid_results
+from bench_overlay import overlay_results
 
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
-from spatial.agronomy.soil.mapped import survey_ph  # noqa: E402 - the project is found by the line above
-from spatial.raster.cover import cells_under, weighted_mean  # noqa: E402
+from spatial.raster.cover import cells_under, weighted_mean  # noqa: E402 - found by the line above
 from spatial.values import Grid  # noqa: E402
 
 REPEATS = 5
-FIELDS, UNITS = 1000, 400
+FIELDS = 1000
 CELL_M, ROWS = 800.0, 120
 UTM = CRS.from_epsg(32617)
 
@@ -39,17 +39,15 @@ def main() -> None:
         "mean of a grid under fields, against rasterstats": _compare(
             lambda: _by_cover(fields, values), lambda: _by_rasterstats(fields, values)
         ),
-        "survey pH of fields, against geopandas.overlay": _compare(
-            lambda: survey_ph(
-                fields.to_crs(4326), _survey().to_crs(4326), pd.Series(6.0, index=fields.index)
-            ),
-            lambda: _by_overlay(fields, _survey()),
-        ),
     }
-    grids = grid_results()
-    print(
-        json.dumps({"fields": FIELDS, "repeats": REPEATS, "results": results, "freeze grid": grids}, indent=1)
-    )
+    whole = {
+        "fields": FIELDS,
+        "repeats": REPEATS,
+        "results": results,
+        "freeze grid": grid_results(),
+        "survey pH of fields, against geopandas.overlay": overlay_results(),
+    }
+    print(json.dumps(whole, indent=1))
 
 
 def _compare(ours: Callable[[], Any], peer: Callable[[], Any]) -> dict[str, float]:
@@ -78,15 +76,6 @@ def _fields() -> gpd.GeoDataFrame:
     return gpd.GeoDataFrame(index=pd.RangeIndex(FIELDS), geometry=shapes, crs=UTM)
 
 
-def _survey() -> gpd.GeoDataFrame:
-    side = int(UNITS**0.5)
-    step = CELL_M * ROWS / side
-    east, north = (axis.ravel() * step for axis in np.meshgrid(np.arange(side), np.arange(side)))
-    shapes = shapely.box(300_000 + east, 3_700_000 + north, 300_000 + east + step, 3_700_000 + north + step)
-    ph = np.random.default_rng(3).uniform(4.8, 6.6, len(shapes))
-    return gpd.GeoDataFrame({"ph": ph}, geometry=shapes, crs=UTM)
-
-
 def _by_cover(fields: gpd.GeoDataFrame, values: np.ndarray) -> Any:
     grid = Grid(UTM, 300_000, 3_700_000 + CELL_M * ROWS, CELL_M, CELL_M, ROWS, ROWS)
     cover = cells_under(fields.geometry, grid)
@@ -98,12 +87,6 @@ def _by_rasterstats(fields: gpd.GeoDataFrame, values: np.ndarray) -> Any:
     return rasterstats.zonal_stats(
         fields.geometry, values, affine=transform, stats="mean", all_touched=True, nodata=-9999
     )
-
-
-def _by_overlay(fields: gpd.GeoDataFrame, survey: gpd.GeoDataFrame) -> Any:
-    pieces = gpd.overlay(fields.reset_index(names="field"), survey, how="intersection")
-    weight = pieces.geometry.area
-    return (pieces["ph"] * weight).groupby(pieces["field"]).sum() / weight.groupby(pieces["field"]).sum()
 
 
 if __name__ == "__main__":

@@ -15,6 +15,7 @@ from sample.freeze import write_freeze
 from sample.people import clients, crews, outlook
 from sample.roads import main_roads, towns, with_loose_track
 from sample.season import season_log
+from sample.soil_grid import write_soil_grid
 from sample.soil_tests import LABS, soil_tests
 from sample.streams import streams
 from sample.survey import soil_survey
@@ -35,6 +36,7 @@ def make(out: Path) -> None:
     write_layer(out / "counties.gpkg", counties(river), "Polygon")
     write_freeze(out / "freeze_seasons.tif", water)
     write_elevation(out / "elevation.tif")
+    write_soil_grid(out / "soil_ph_0_5cm.tif", out / "soil_ph_5_15cm.tif")
     write_table(out / "station_places.csv", station_places())
     write_table(out / "daily_minima.csv.gz", daily_minima(water))
     write_text(out / "region.toml", REGION)

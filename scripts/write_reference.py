@@ -9,7 +9,7 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
 from spatial.columns import TABLES, Column  # noqa: E402 - the project is found by the line above
-from spatial.inputs.region_file import SECTIONS, TOP, Key  # noqa: E402
+from spatial.inputs.region_file import NAMED_SECTIONS, SECTIONS, TOP, Key  # noqa: E402
 from spatial.settings import Settings, about_settings  # noqa: E402
 from spatial.units import written_names  # noqa: E402
 
@@ -35,6 +35,8 @@ def _region_file() -> Iterator[str]:
     for section, keys in SECTIONS.items():
         if section != "settings":
             yield from (_key(f"`[{section}]`", name, key) for name, key in keys.items())
+    for section, keys in NAMED_SECTIONS.items():
+        yield from (_key(f"`[{section}.NAME]`", name, key) for name, key in keys.items())
 
 
 def _key(section: str, name: str, key: Key) -> str:

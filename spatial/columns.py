@@ -143,6 +143,7 @@ CONTEXT = (Column("name", "text", "name that the map shows"),)
 
 LOG_FACTS = (
     "cut",
+    "hay",
     "height",
     "killing_freeze",
     "freeze_cut",
@@ -169,8 +170,8 @@ SEASON_LOG = (
     Column(
         "value",
         "text",
-        "cm: stubble of a cut, height, canopy before a freeze cut, canopy eaten; percent: stand cover at green-up; "
-        "date sprayed until",
+        "cm: stubble of a cut, height, canopy before a freeze cut, canopy eaten; t: hay taken off the whole field, as "
+        "it lies, all of a day; percent: stand cover at green-up; date sprayed until",
     ),
     Column("note", "text", "anything worth keeping"),
 )

@@ -2,7 +2,7 @@
 
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import geopandas as gpd
@@ -25,16 +25,19 @@ ASKED = {
 }
 
 
-def new_region(folder: Path, files: Mapping[str, Path], time_zone: str) -> Path:
+def new_region(
+    folder: Path, files: Mapping[str, Path], time_zone: str, survey_tables: Sequence[Path] = ()
+) -> Path:
     """Write `folder`/region.toml naming the user's files, and return its path; the files stay where they are.
 
     `files` maps parts (fields, freeze, roads, crews, outlook, clients, survey, soil_tests) to paths; fields is
-    needed. The file's own column names are mapped where they can be told; what cannot be told stands there as
-    a line to fill in. Raises InputError where a file cannot be read or the folder already has a region.toml.
+    needed. `survey_tables` are the tables of the soil survey's map units: files, their folder or their database. The
+    file's own column names are mapped where they can be told; what cannot be told stands there as a line to fill in.
+    Raises InputError where a file cannot be read or the folder already has a region.toml.
     """
     fields = read_shapes(files["fields"], Report())
     parts = [_heading(folder, time_zone, _south(fields)), _fields_part(folder, files["fields"], fields)]
-    parts += [_part(folder, name, path) for name, path in files.items() if name != "fields"]
+    parts += [_part(folder, name, path, survey_tables) for name, path in files.items() if name != "fields"]
     path = folder / FILE
     try:
         write_new(path, "\n".join(parts))
@@ -92,13 +95,17 @@ def _id_column(fields: gpd.GeoDataFrame) -> str | None:
     return str(named[0]) if named else None
 
 
-def _part(folder: Path, name: str, path: Path) -> str:
-    if not path.exists():
-        raise InputError([Problem(str(path), "", "is not there", "Check the name")])
+def _part(folder: Path, name: str, path: Path, survey_tables: Sequence[Path]) -> str:
+    tables = survey_tables if name == "survey" else ()
+    for one in (path, *tables):
+        if not one.exists():
+            raise InputError([Problem(str(one), "", "is not there", "Check the name")])
     quoted = _quoted(_relative(path, folder))
     if name == "soil_tests":
         return f"[soil_tests]\nfiles = [{quoted}]\n"
     lines = [f"[{name}]", f"file = {quoted}"]
+    if tables:
+        lines.append(f"tables = [{', '.join(_quoted(_relative(table, folder)) for table in tables)}]")
     return "\n".join([*lines, *(_freeze_lines(path) if name == "freeze" else []), ""])
 
 

@@ -64,7 +64,8 @@ def _absent(fields: gpd.GeoDataFrame, region: Region, settings: Settings) -> Ite
         yield reason("note_no_roads", circuity=settings.circuity)
     if region.temperature.empty and (fields["last_cut_limit"] == "growth").any():
         yield reason("note_growth_by_light")
-    if region.soil_tests.empty and region.survey is None:
+    soil = region.soil
+    if soil.tests.empty and soil.survey is None and not soil.rasters:
         yield reason("note_no_soil")
 
 

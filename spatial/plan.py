@@ -15,7 +15,10 @@ from spatial.agronomy.pests import eaten_cm, pest_reasons
 from spatial.agronomy.regrowth import Growth, canopy_cm, ready_dates
 from spatial.agronomy.risk import cuts_by_chance, risk_curves
 from spatial.agronomy.season_facts import green_up_dates
-from spatial.agronomy.soil.flags import soil_flags
+from spatial.agronomy.soil.hay_taken import hay_taken
+from spatial.agronomy.soil.known import known_soil, parts_to_sample
+from spatial.agronomy.soil.nutrients import nutrient_reasons, removal
+from spatial.agronomy.soil.purchases import purchases
 from spatial.agronomy.stand import stands_on
 from spatial.agronomy.stand_record import stand_record
 from spatial.agronomy.winter import in_window, tasks
@@ -41,8 +44,8 @@ class Plan:
     """What was worked out.
 
     `fields`: GeoDataFrame (EPSG:4326) on `field_id`, columns in DEVELOPERS.md; `route`: one row a stop; `chances`:
-    freeze dates of the fields over chances; `clients`: how each client's hay stands; `notes`: what the reader of
-    the whole plan must know.
+    freeze dates of the fields over chances; `clients`: how each client's hay stands; `purchases`: the lime and K2O to
+    buy; `sample_parts`: the part of a field to sample first; `notes`: what the reader of the whole plan must know.
     """
 
     region: Region
@@ -52,6 +55,8 @@ class Plan:
     route: pd.DataFrame
     chances: FreezeChances
     clients: pd.DataFrame
+    purchases: pd.DataFrame
+    sample_parts: gpd.GeoDataFrame
     notes: tuple[Reason, ...]
 
 
@@ -75,19 +80,30 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     fields = _with_stand(fields, numbers, grown, region, season, settings)
     fields = fields.join(freeze_outlook(fields, chances, season, settings.on))
     tell("soil", 0.0)
-    fields = fields.join(
-        soil_flags(fields, numbers, region.soil_tests, region.survey, region.schemes, settings.on)
-    )
+    # Copied, so that the many columns lie in one block again.
+    fields = fields.join(known_soil(fields, numbers, region.soil, settings.on)).copy()
     workdays = workable_days(
         region.crews, region.outlook, sorted(set(fields["area"])), region.drying_days, settings
     )
     route = _checked_route(fields, region, workdays, settings, tell)
     fields = fields.join(route.fields)
     clients, fields = _with_hay(fields, numbers, grown, region, settings)
+    fields = _with_nutrients(fields, numbers, region, season, settings)
     fields = _with_words(fields, numbers, region, season, settings, chances)
     tell("plan", 1.0)
     said = (*notes(fields, clients, region, settings), *idle_days(workdays, region, settings), *route.notes)
-    return Plan(region, settings, season, _known_only(fields), route.stops, chances, clients, said)
+    return Plan(
+        region=region,
+        settings=settings,
+        season=season,
+        fields=_known_only(fields),
+        route=route.stops,
+        chances=chances,
+        clients=clients,
+        purchases=purchases(fields),
+        sample_parts=parts_to_sample(fields, numbers, region.soil),
+        notes=said,
+    )
 
 
 def _at_chances(
@@ -176,6 +192,17 @@ def _with_hay(
     return clients.assign(reasons=need_reasons(clients)), fields
 
 
+def _with_nutrients(
+    fields: gpd.GeoDataFrame, numbers: pd.DataFrame, region: Region, season: Season, settings: Settings
+) -> gpd.GeoDataFrame:
+    """Return the fields with the hay taken off this growing year, what it took out of the soil, and what K asks for."""
+    since = growing_year(season)[0].date()
+    as_given = fields.assign(previous_cut_date=region.fields["previous_cut_date"])  # a cut, not a grazing
+    taken = hay_taken(as_given, numbers, region.season_log, region.hay_rules, since, settings.on)
+    fields = fields.join(taken).join(removal(fields, taken, region.soil.removal))
+    return fields.assign(nutrients=nutrient_reasons(fields.join(numbers["grass_name"])))
+
+
 def _with_words(
     fields: gpd.GeoDataFrame,
     numbers: pd.DataFrame,
@@ -190,7 +217,7 @@ def _with_words(
     last_calendar = season_calendar(region.calendar, season.start.replace(year=season.year - 1))
     whole = fields.join(numbers.drop(columns="stubble_cm"))
     drying = region.drying_days[on.month]
-    record = stand_record(whole, log, region.soil_tests, on, region.season_start)
+    record = stand_record(whole, log, region.soil.tests, on, region.season_start)
     whole = whole.assign(
         burn_now=in_window(calendar, "thatch", on),
         weeds_now=in_window(calendar, "weeds", on),

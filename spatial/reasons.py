@@ -1,6 +1,6 @@
 """A reason: a code and its values, to be put into words by whoever shows it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
@@ -20,6 +20,15 @@ def reason(code: str, **values: object) -> Reason:
     if code not in CODES:
         raise KeyError(f"no such reason: {code}")
     return Reason(code, MappingProxyType(values))
+
+
+def once(reasons: Iterable[Reason]) -> tuple[Reason, ...]:
+    """Return the reasons in their order, each once; their values cannot be hashed."""
+    kept: list[Reason] = []
+    for why in reasons:
+        if why not in kept:
+            kept.append(why)
+    return tuple(kept)
 
 
 # Every code with the values it carries; maps/labels.py has one sentence for each (a test holds them together).
@@ -135,7 +144,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "promise_missed": ("promised_by_date",),
     "task_soil_sample": ("from_date", "by_date"),
     "task_last_nitrogen": ("by_date",),
-    "task_late_potassium": ("from_date", "by_date"),
+    "task_late_potassium": ("from_date", "by_date", "killing_freeze_date"),
     "task_last_cut": ("by_date",),
     "task_record_freeze": ("start_date",),
     "task_lime": ("from_date", "by_date"),

@@ -29,7 +29,7 @@ class Fact:
     fact: str
     field_id: str = ""
     area: str = ""
-    value: str = ""  # heights in cm, cover in percent, or the date sprayed until
+    value: str = ""  # heights in cm, hay in t, cover in percent, or the date sprayed until
     note: str = ""
 
 

@@ -5,11 +5,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+import geopandas as gpd
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from spatial.values import Grid, Window
+from spatial.values import Grid, GroundRules, RatingScheme, RemovalRules, Window
 
 SoilValue = Literal["ph", "p", "k", "mg"]
 
@@ -59,26 +60,31 @@ class LimeMethod:
     """A way from a sample's pH and buffer pH to lime, from a file in rules/lime.
 
     `formula` names a built-in or an add-on of `spatial.lime_methods`; where it is empty, `table` is looked up. Rates
-    are in lime of `quality_share` (effective CaCO3 as a share) worked in to `depth_cm`.
+    are in `lime` of `quality_share` (effective CaCO3 as a share) for a layer of `depth_cm`; NaN where its source
+    does not say.
     """
 
     method: str  # the file's stem
     name: str
     buffers: tuple[str, ...]  # what a laboratory may call the buffer
-    quality_share: float
-    depth_cm: float
     source: str
+    lime: str = "lime"  # what its rates are tons of
+    quality_share: float = math.nan
+    depth_cm: float = math.nan
+    depth_source: str = ""
     formula: str = ""
     table: tuple[tuple[float, float], ...] = ()  # (least buffer pH, rate [t/ha]), falling by buffer pH
+    grasses: tuple[str, ...] = ()  # those it is for; empty: all
     least_buffer_ph: float = 4.0
     most_buffer_ph: float = 8.0  # no sample reads more in this buffer
     only_below_ph: float = math.nan  # no lime from this pH up
     target_ph: float = math.nan  # the one target that a table is for; NaN: any
+    least_t_ha: float = 0.0  # a smaller rate is no lime
 
 
 @dataclass(frozen=True)
 class LimeProduct:
-    """The lime that is to be spread: its name and its effective part (RNV, ECCE), 0 to 1.2."""
+    """The lime that is to be spread: its name and its effective part (RNV, ECCE), up to 1.3."""
 
     name: str
     quality_share: float
@@ -93,3 +99,20 @@ class LimeRules:
     product: LimeProduct | None = None
     depth_cm: float = math.nan  # depth to lime; NaN: the method's own
     most_t_ha: float = math.nan  # product in one surface application
+
+
+@dataclass(frozen=True)
+class Soil:
+    """All that a region knows of its soil, and the rules it is judged by.
+
+    `tests` has the columns of SOIL_TESTS and a `field_id` in every row that lies in a field; `survey` polygons with
+    the columns of SURVEY (its date and name in `attrs`), None where there is none.
+    """
+
+    tests: pd.DataFrame
+    survey: gpd.GeoDataFrame | None
+    rasters: tuple[SoilRaster, ...]
+    schemes: tuple[RatingScheme, ...]
+    lime: LimeRules
+    ground: GroundRules
+    removal: RemovalRules

@@ -130,7 +130,7 @@ class GrowthRules:
 
 @dataclass(frozen=True)
 class RatingScheme:
-    """Limits that turn a soil test into words, for one extractant and soil group."""
+    """Limits that turn a soil test into words, for one extractant and soil group; or an add-on's formula for them."""
 
     scheme: str
     name: str
@@ -140,6 +140,8 @@ class RatingScheme:
     limits_mg_kg: Mapping[str, tuple[float, ...]]  # nutrient -> upper limits, inclusive, fewer than ratings
     source: str
     grasses: tuple[str, ...] = ()  # those it is made for; empty for any
+    unit: Literal["mg/kg", "index"] = "mg/kg"  # of limits_mg_kg: a laboratory's index where it says so
+    formula: str = ""  # name of an add-on of spatial.soil_ratings that rates in place of limits
 
 
 @dataclass(frozen=True)
@@ -158,4 +160,26 @@ class HayRules:
     intake_share: float  # dry matter eaten a day, of body weight
     dry_matter_share: float  # of hay as it lies
     waste_share: float  # of hay fed that is not eaten
+    sources: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class RemovalRules:
+    """What a tonne of hay as it lies takes out of a field [kg], by grass and nutrient: lowest and highest known.
+
+    Nutrients are n, p2o5, k2o, s and mg; what is not there is not known. `sources` has the same keys.
+    """
+
+    kg_t: Mapping[str, Mapping[str, tuple[float, float]]]
+    sources: Mapping[str, Mapping[str, str]]
+
+
+@dataclass(frozen=True)
+class GroundRules:
+    """From where on ground is wet or steep, and how much of a field must be; `sources` says where each comes from."""
+
+    wet_from: str  # the driest drainage class that is wet
+    wet_share: float  # of the field; as much is told
+    steep_slope_share: float  # rise over run
+    steep_share: float  # of the field; as much is told
     sources: Mapping[str, str]

@@ -11,7 +11,19 @@ ROOT = Path(__file__).parents[1]
 
 USE_CASES = ("plan", "zones", "freeze_layers", "freeze_surface", "station_freezes", "record", "new_region")
 ROOMS = ("climate", "agronomy", "routing")
-BELOW_ALL = ("store", "columns", "units", "reasons", "values", "daily", "addons", "errors", "settings", "soil", "soil_codes")
+BELOW_ALL = (
+    "store",
+    "columns",
+    "units",
+    "reasons",
+    "values",
+    "daily",
+    "addons",
+    "errors",
+    "settings",
+    "soil",
+    "soil_codes",
+)
 
 # A part may import itself and every part of a lower rank; parts of one rank do not know each other. The
 # modules that lie below all are one part.

@@ -21,14 +21,21 @@ def _centimetres(help_line: str, most: float) -> Any:
     return typer.Option(min=0, max=most, help=f"{help_line}, cm")
 
 
+def _hay(unit: str, most: float, *names: str) -> Any:
+    help_line = "hay taken off the whole field, as it lies; all of one day"
+    return typer.Option(*names, min=0, max=most, help=f"{help_line}, {unit}")
+
+
 def record(
     folder: Folder,
     field: Annotated[str, typer.Option(help="the field it is about")] = "",
     area: Annotated[str, typer.Option(help="the county or place it is about")] = "",
-    on: Annotated[datetime | None, _day("day of a height, cover or note; today if not given")] = None,
+    on: Annotated[datetime | None, _day("day of hay, a height, cover or note; today if not given")] = None,
     cut: Annotated[datetime | None, _day("day the field was cut")] = None,
     stubble_in: Annotated[float | None, _inches("stubble that the cut left", 23.6)] = None,
     stubble_cm: Annotated[float | None, _centimetres("stubble that the cut left", 60)] = None,
+    hay_tons: Annotated[float | None, _hay("tons of 2,000 lb", 5500, "--hay", "--hay-tons")] = None,
+    hay_t: Annotated[float | None, _hay("metric tons", 5000, "--hay-t")] = None,
     killing_freeze: Annotated[datetime | None, _day("day it came")] = None,
     freeze_cut: Annotated[datetime | None, _day("day of a cut at the killing freeze")] = None,
     height_in: Annotated[float | None, _inches("canopy height, before a freeze cut", 118)] = None,
@@ -63,7 +70,8 @@ def record(
     }
     inches = {"height_in": height_in, "stubble_in": stubble_in, "eaten_in": eaten_in}
     cm = {"height_cm": height_cm, "stubble_cm": stubble_cm, "eaten_cm": eaten_cm}
-    measures = {**inches, **cm, "stand_cover_pct": stand_cover}
+    hay = {"hay_tons": hay_tons, "hay_t": hay_t}
+    measures = {**inches, **cm, **hay, "stand_cover_pct": stand_cover}
     region = read(folder, quiet)
     now = today(region.time_zone)
     day = on.date() if on else now

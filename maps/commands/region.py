@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import typer
 
 from maps.commands.chosen import inside
-from maps.commands.shared import AsJson, Folder, On, Quiet, progress, read, today
+from maps.commands.shared import AsJson, Folder, On, Paper, Quiet, progress, read, today
 from spatial.errors import quiet
 from spatial.settings import settings_with
 
@@ -21,7 +21,11 @@ def new(
     folder: Folder,
     fields: Annotated[Path, typer.Option(help="polygons of the fields, any file GDAL reads")],
     freeze: Annotated[Path | None, typer.Option(help="raster of freeze dates")] = None,
-    survey: Annotated[Path | None, typer.Option(help="soil survey polygons with a pH")] = None,
+    survey: Annotated[Path | None, typer.Option(help="soil survey polygons")] = None,
+    survey_tables: Annotated[
+        list[Path] | None,
+        typer.Option(help="tables of the survey: mapunit, component, chorizon; or their folder or database"),
+    ] = None,
     soil_tests: Annotated[Path | None, typer.Option(help="CSV of lab tests")] = None,
     roads: Annotated[Path | None, typer.Option(help="lines of the roads")] = None,
     crews: Annotated[Path | None, typer.Option(help="CSV of the crews")] = None,
@@ -42,7 +46,8 @@ def new(
         "outlook": outlook,
         "clients": clients,
     }
-    path = new_region(folder, {name: file for name, file in given.items() if file is not None}, time_zone)
+    files = {name: file for name, file in given.items() if file is not None}
+    path = new_region(folder, files, time_zone, survey_tables or ())
     print(f"Wrote {path}. Read it through, then: lastcut check {folder}")
 
 
@@ -63,6 +68,10 @@ def plan(
     on: On = None,
     out: Annotated[Path | None, typer.Option(help="folder for the plan; REGION/out if not given")] = None,
     also: Annotated[list[str] | None, typer.Option(help="add-on exporter to run as well")] = None,
+    paper: Annotated[
+        Paper | None,
+        typer.Option("--print", help="paper of the printed soil map; none is printed if not given"),
+    ] = None,
     quiet_run: Quiet = False,
     as_json: AsJson = False,
     **chosen: Any,
@@ -78,7 +87,7 @@ def plan(
         )
         made = make_plan(region, settings, tell)
         made_on = datetime.now(ZoneInfo(region.time_zone))
-        paths = export(made, out or folder / "out", made_on, also or (), tell)
+        paths = export(made, out or folder / "out", made_on, also or (), tell, paper)
     _print_plan(made, paths, as_json)
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 from zoneinfo import ZoneInfo
@@ -22,6 +23,14 @@ AsJson = Annotated[bool, typer.Option("--json", help="print JSON for programs")]
 On = Annotated[
     datetime | None, typer.Option(formats=["%Y-%m-%d"], help="day of the plan; today if not given")
 ]
+
+
+class Paper(StrEnum):
+    """The sheets that a map is printed on."""
+
+    LETTER = "letter"
+    A4 = "a4"
+    A3 = "a3"
 
 
 def read(folder: Path, tell: Tell) -> "Region":

@@ -3,7 +3,6 @@
 import json
 from dataclasses import replace
 from datetime import datetime
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
 from zoneinfo import ZoneInfo
@@ -11,16 +10,8 @@ from zoneinfo import ZoneInfo
 import typer
 
 from maps.commands.chosen import inside
-from maps.commands.shared import AsJson, Folder, On, Quiet, progress, read, today
+from maps.commands.shared import AsJson, Folder, On, Paper, Quiet, progress, read, today
 from spatial.settings import settings_with
-
-
-class Paper(StrEnum):
-    """The sheets that a map is printed on."""
-
-    LETTER = "letter"
-    A4 = "a4"
-    A3 = "a3"
 
 
 def zones(

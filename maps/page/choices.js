@@ -2,8 +2,9 @@
 
 function writeChoices() {
   byId("choices").append(
-    make("div", { class: "first-choice" }, showBy(), make("div", { class: "all" })),
+    showBy(),
     make("div", { class: "classes", role: "group", "aria-label": words.only }),
+    make("ul", { class: "keys" }),
   );
   writeClasses();
 }
@@ -13,8 +14,8 @@ function showBy() {
     make(
       "label",
       {},
-      make("input", { type: "radio", name: "show-by", value: by, checked: by === chosen.by }),
-      make("span", {}, words[by]),
+      make("input", { type: "radio", name: "show-by", value: by, checked: by === chosen.by, "aria-label": words[`${by}_long`] }),
+      make("span", { title: words[`${by}_long`] }, words[by]),
     ),
   );
   const group = make("fieldset", { class: "show-by" }, make("legend", {}, words.show_by), ...options);
@@ -31,8 +32,17 @@ function writeClasses() {
         chosen.only.has(look.code), () => toggleClass(look.code), swatch(chosen.by, look, 20, 20), look.short, look.words, look.count,
       ),
     );
-  putInPlace(document.querySelector(".all"), [all]);
-  putInPlace(document.querySelector(".classes"), some);
+  putInPlace(document.querySelector(".classes"), [all, ...some]);
+  document.querySelector(".keys").replaceChildren(...(page.keys[chosen.by] || []).map(keyLine));
+}
+
+function writeCaution() {
+  byId("caution").textContent = chosen.by in page.keys ? words.soil_caution : page.cautions[0];
+}
+
+// A line under the legend: what a mark means that a field of any class may have.
+function keyLine({ sign, words: means, count }) {
+  return make("li", {}, keySign(sign), make("span", {}, means), make("b", {}, String(count)));
 }
 
 // Puts new buttons where the old were; the one that had the focus keeps it.

@@ -10,7 +10,9 @@ function writeFields() {
 function writeList() {
   dropEntries("fields");
   // The groups come in the order of the fields, so that those which can still be cut are on top.
-  const looks = [...new Set(page.fields.map((field) => lookOf(field)))];
+  // By their soil they go by class, the poorest first.
+  const found = [...new Set(page.fields.map((field) => lookOf(field)))];
+  const looks = chosen.by in page.keys ? looksOf(chosen.by).filter((look) => found.includes(look)) : found;
   const groups = looks.map((look) => group(look, page.fields.filter((field) => lookOf(field) === look)));
   byId("list").replaceChildren(...groups);
   showEntries();
@@ -45,17 +47,25 @@ function dropEntries(leaf) {
 
 function fieldRow(field) {
   const marks = [...field.on_rounds.map((stop) => stop.short), ...field.flags];
+  const by = field.said[chosen.by] ?? field.by;
   return [
     dayBox(field),
     make(
       "span",
       { class: "said" },
       typed(field.name, { class: "name" }),
-      make("span", { class: "by" }, field.by),
+      make("span", { class: chosen.by in field.said ? "by soil" : "by" }, by),
       make("span", { class: "facts" }, ...joined([field.client && typed(field.client), ...field.facts])),
       marks.length > 0 ? make("span", { class: "marks" }, ...marks.map((mark) => make("span", {}, mark))) : null,
     ),
   ];
+}
+
+// The box holds the figure; a class is told by its colour, hatch and heading.
+function figureOf(field) {
+  const tag = tagOf(field);
+  if (/[\d–]/.test(tag)) return tag;
+  return isMapped(field) ? words.mapped_mark : "";
 }
 
 function dayBox(field) {
@@ -63,8 +73,8 @@ function dayBox(field) {
     "span",
     { class: "day-box" },
     swatch(chosen.by, lookOf(field), 48, 34),
-    make("b", { "aria-hidden": "true" }, days(field.days)),
-    make("span", { class: "unseen" }, field.days_words),
+    make("b", { "aria-hidden": "true" }, figureOf(field)),
+    make("span", { class: "unseen" }, field.said[chosen.by] ?? field.days_words),
   );
 }
 

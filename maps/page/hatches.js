@@ -17,7 +17,7 @@ function paint(by, look) {
 function drawHatches() {
   const patterns = Object.keys(page.classes).flatMap((by) => looksOf(by).map((look) => hatch(by, look)));
   document.body.prepend(
-    draw("svg", { width: 0, height: 0, class: "hatches", "aria-hidden": "true" }, draw("defs", {}, ...patterns)),
+    draw("svg", { width: 0, height: 0, class: "hatches", "aria-hidden": "true" }, draw("defs", {}, ...patterns, partHatch())),
   );
 }
 
@@ -37,6 +37,21 @@ function hatch(by, look) {
     draw("rect", { width: gap, height: gap, fill: look.fill }),
     ...strokes(stroke, gap, look.mark),
   );
+}
+
+// The part of a field to sample first: bars of ink on paper, seen on a field of any colour.
+function partHatch() {
+  return draw(
+    "pattern",
+    { id: "sample-part", width: 7, height: 7, patternUnits: "userSpaceOnUse", patternTransform: "rotate(-45)" },
+    draw("rect", { width: 7, height: 7, class: "part-paper" }),
+    draw("rect", { width: 2.5, height: 7, class: "part-bar" }),
+  );
+}
+
+function keySign(sign) {
+  const box = { x: 2, y: 2, width: 22, height: 14, fill: sign === "part" ? "url(#sample-part)" : "none", class: `key-${sign}` };
+  return draw("svg", { class: "swatch", width: 26, height: 18, "aria-hidden": "true" }, draw("rect", box));
 }
 
 function strokes(stroke, gap, mark) {

@@ -1,4 +1,4 @@
-// The leaves of the notebook; the last says what to read first.
+// The leaves of the notebook; the last says what to read first, the one before it what to buy.
 
 function writeTabs() {
   const tabs = LEAVES.map((leaf) =>
@@ -38,7 +38,7 @@ function writeNotes() {
     ...[
       lines(words.cautions, page.cautions),
       lines(words.notes, page.notes),
-      lines(words.reading, [words.how_to_read, page.head.how_chance]),
+      lines(words.reading, [words.how_to_read, page.head.how_soil, page.head.how_chance].filter(Boolean)),
       lines(words.hay_of_clients, page.clients),
       ...page.rules.map((rules) => lines(rules.title, rules.lines)),
     ].filter(Boolean),

@@ -1,6 +1,7 @@
 // Draws one path for each field, coloured and hatched by its class.
 
 const shapeById = new Map();
+const partById = new Map(); // the part of a field to sample first
 
 function drawShapes() {
   for (const field of page.fields) {
@@ -15,7 +16,19 @@ function drawShapes() {
     });
     shapeById.set(field.id, shape);
   }
+  drawParts();
   paintShapes();
+}
+
+// The parts to sample first lie over the fields and let every click through.
+function drawParts() {
+  wallMap.createPane("parts").style.zIndex = "450";
+  const renderer = L.svg({ pane: "parts", padding: 0.5 });
+  const look = { className: "part", renderer, pane: "parts", interactive: false, fillColor: "url(#sample-part)", fillOpacity: 1 };
+  for (const field of page.fields.filter((one) => one.part.length > 0)) {
+    const part = L.polygon(field.part.map((polygon) => polygon.map((ring) => ring.map(latLng))), look).addTo(wallMap);
+    partById.set(field.id, part.getElement());
+  }
 }
 
 function paintShapes() {
@@ -27,7 +40,8 @@ function paintShapes() {
     path.classList.toggle("away", !isShown(field));
     path.classList.toggle("quiet", chosen.round !== null && !onRound.has(field.id) && field.id !== chosen.field);
     path.classList.toggle("picked", field.id === chosen.field);
-    path.classList.toggle("no-date", field.days === null);
+    path.classList.toggle("dashed", chosen.by in field.tags ? isMapped(field) : field.days === null);
+    partById.get(field.id)?.classList.toggle("away", chosen.by !== "ph" || !isShown(field));
   }
   thinShapes();
   if (chosen.field !== null) shapeById.get(chosen.field).bringToFront();

@@ -7,6 +7,7 @@ function start() {
   writeTabs();
   writeFields();
   writeRounds();
+  writeBuy();
   writeNotes();
   drawMap();
   onChange(refresh);
@@ -28,6 +29,7 @@ function drawMap() {
 function refresh(before) {
   if (before.by !== chosen.by) writeList();
   writeClasses();
+  writeCaution();
   showLeaf();
   showRound(before);
   showEntries();

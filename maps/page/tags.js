@@ -11,8 +11,15 @@ function fieldTags() {
   const fields = page.fields
     .filter((field) => field.at !== null && isShown(field))
     .filter((field) => chosen.round === null || field.id === chosen.field || (onRound.has(field.id) && isWide(field)))
-    .sort((a, b) => Number(b.id === chosen.field) - Number(a.id === chosen.field));
+    .sort(byPlace);
   return bundled(fields).map(({ first, others }) => fieldTag(first, others));
+}
+
+// The picked field first; then, shown by their soil, the poorest.
+function byPlace(a, b) {
+  const picked = Number(b.id === chosen.field) - Number(a.id === chosen.field);
+  const place = (field) => (chosen.by in page.keys ? looksOf(chosen.by).indexOf(lookOf(field)) : 0);
+  return picked || place(a) - place(b);
 }
 
 // Fields whose tags would overlap go into one bundle, under the first.
@@ -41,14 +48,14 @@ function fieldTag(field, others) {
   const picked = field.id === chosen.field;
   return {
     at: latLng(field.at),
-    width: 11 + 9 * days(field.days).length + (inside ? 0 : 14) + (more ? 4 + 9 * more.length : 0),
+    width: 11 + 9 * tagOf(field).length + (inside ? 0 : 14) + (more ? 4 + 9 * more.length : 0),
     height: 24,
     above: inside ? 0 : 4 + roomPx(field),
     className: `days${picked ? " picked" : ""}`,
     body: () =>
       make("span", {},
         inside ? null : swatch(chosen.by, lookOf(field), 13, 24),
-        make("b", {}, days(field.days)),
+        make("b", {}, tagOf(field)),
         more && make("i", {}, more)),
     press: () => (others.length > 0 ? openBundle([field, ...others]) : pickField(field.id)),
     lift: picked ? 1000 : 0,

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 
 from maps.paper.sheet import PAPERS_PT, Box, Sheet, Type
-from maps.zones.words import PAPER
 
 TITLE, UNDER = Type(25, bold=True, serif=True), Type(12.5)
 LEAST_TITLE, LEAST_UNDER = 13.0, 8.5  # a long name makes the type smaller before it is cut
@@ -36,15 +35,15 @@ def write_head(sheet: Sheet, title: str, under: str) -> None:
         sheet.write(room.left, room.top - down * scale, line, fitting)
 
 
-def write_foot(sheet: Sheet, sources: Sequence[str], made: str, number: str) -> None:
-    """Write the caution, where the dates come from, when the sheet was made and which of how many it is."""
+def write_foot(sheet: Sheet, caution: str, sources: Sequence[str], made: str, number: str) -> None:
+    """Write the caution, where the figures come from, when the sheet was made and which of how many it is."""
     room, scale = sheet.room, sheet.scale
     sheet.line([room.left, room.right], [room.bottom + 37 * scale] * 2)
     sheet.write(
         room.left,
         room.bottom + 25 * scale,
-        PAPER["caution"],
-        sheet.fitting(PAPER["caution"], CAUTION, SMALL.size, room.width),
+        caution,
+        sheet.fitting(caution, CAUTION, SMALL.size, room.width),
     )
     lines = sheet.wrapped(" ".join(sources), SMALL, room.width * SOURCE_SHARE)[:SOURCE_LINES]
     for place, line in enumerate(lines):

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from pyproj import Geod, Transformer
 from shapely.geometry.base import BaseGeometry
 
-from maps.paper.sheet import Align, Box, Sheet, Type
+from maps.paper.sheet import Align, Box, Dashes, Sheet, Type
 from maps.style import INK, Look
 
 STEPS_DEG = (1 / 60, 2 / 60, 5 / 60, 10 / 60, 0.25, 0.5, 1.0, 2.0, 5.0)
@@ -24,7 +24,7 @@ M_PER = {"miles": 1609.344, "kilometres": 1000.0}
 EDGE_POINTS = 200
 MARGIN_SHARE = 0.04
 SMALL = Type(7.5)
-Dashes = str | tuple[float, tuple[float, ...]]
+PALE = "#ffffff"
 EARTH = Geod(ellps="WGS84")
 
 
@@ -71,13 +71,22 @@ def view_of(shapes: Sequence[BaseGeometry], frame: Box) -> View:
 
 
 def fill_shape(sheet: Sheet, view: View, shape: BaseGeometry, look: Look, *, outline: float) -> None:
-    """Draw a polygon filled and hatched, its outline in ink `outline` [pt] wide."""
-    path = _path(view.placed(shape), closed=True)
+    """Draw a polygon (EPSG:4326) filled and hatched, its outline in ink `outline` [pt] wide."""
+    fill_placed(sheet, view, view.placed(shape), look, outline=outline)
+
+
+def fill_placed(
+    sheet: Sheet, view: View, shape: BaseGeometry, look: Look, *, outline: float, dashes: Dashes = "-"
+) -> None:
+    """Draw a polygon in points of the sheet filled and hatched, its outline in ink `outline` [pt] wide."""
+    path = _path(shape, closed=True)
     filled = PathPatch(
         path, facecolor=look.fill, edgecolor=look.mark, hatch=look.hatch or None, linewidth=0.0
     )
     _clipped(sheet, view, filled)
-    _clipped(sheet, view, PathPatch(path, facecolor="none", edgecolor=INK, linewidth=outline * sheet.scale))
+    if dashes != "-":  # on a pale line, so that the dashes are seen on every fill
+        _outline(sheet, view, path, PALE, 2.2 * outline, "-")
+    _outline(sheet, view, path, INK, outline, dashes)
 
 
 def draw_lines(
@@ -149,6 +158,13 @@ def north_turn(view: View) -> float:
     lon_on, lat_on, _back = EARTH.fwd(lon, lat, 0.0, 1000.0)
     first, second = shapely.get_coordinates(view.placed(shapely.LineString([(lon, lat), (lon_on, lat_on)])))
     return math.atan2(second[0] - first[0], second[1] - first[1])
+
+
+def _outline(sheet: Sheet, view: View, path: Path, colour: str, width: float, dashes: Dashes) -> None:
+    patch = PathPatch(
+        path, facecolor="none", edgecolor=colour, linewidth=width * sheet.scale, linestyle=dashes
+    )
+    _clipped(sheet, view, patch)
 
 
 def _clipped(sheet: Sheet, view: View, patch: PathPatch) -> None:

@@ -30,6 +30,7 @@ PT_PER_PX = PT_PER_IN / MEASURE_DPI
 GAP_PT = 1.5  # left free around every text
 WHITE = "#ffffff"
 Align = Literal["left", "center", "right"]
+Dashes = str | tuple[float, tuple[float, ...]]
 
 
 @dataclass(frozen=True)
@@ -205,12 +206,14 @@ class Sheet:
             )
         )  # fmt: skip
 
-    def rectangle(self, box: Box, fill: str, edge: str = INK, width: float = 0.8, hatch: str = "") -> None:
+    def rectangle(
+        self, box: Box, fill: str, edge: str = INK, width: float = 0.8, hatch: str = "", dashes: Dashes = "-"
+    ) -> None:
         """Draw a filled rectangle; the hatch takes the colour of the edge."""
         self.add(
             Rectangle(
                 (box.left / self.width, box.bottom / self.height), box.width / self.width, box.height / self.height,
-                facecolor=fill, edgecolor=edge, linewidth=width * self.scale, hatch=hatch or None,
+                facecolor=fill, edgecolor=edge, linewidth=width * self.scale, hatch=hatch or None, linestyle=dashes,
                 transform=self.figure.transFigure,
             )
         )  # fmt: skip

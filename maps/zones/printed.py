@@ -1,56 +1,26 @@
 """The last-cut zones on paper: for each grass a map that a room can read, then the table by county."""
 
-import math
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import Any
-
-import matplotlib as mpl
-from matplotlib.backends.backend_pdf import PdfPages
-from shapely.geometry import LineString
 
 from maps import labels
 from maps.paper.edges import body, new_sheet, write_foot, write_head
-from maps.paper.map_frame import View, draw_frame, draw_lines, draw_north, draw_scale, fill_shape, view_of
-from maps.paper.sheet import PAPERS_PT, Box, Sheet, Type
-from maps.style import INK
+from maps.paper.files import check_paper, drawn_our_way, write_sheets
+from maps.paper.ground import draw_ground, keep_towns, write_counties, write_streams, write_towns
+from maps.paper.map_frame import draw_frame, draw_north, draw_scale, fill_shape, view_of
+from maps.paper.places import is_wide, map_places
+from maps.paper.sheet import Sheet, Type
 from maps.zones.ground import streams_of, zone_ground
 from maps.zones.looks import UNKNOWN
 from maps.zones.printed_legend import write_legend
-from maps.zones.printed_names import keep_towns, write_counties, write_days, write_streams, write_towns
+from maps.zones.printed_names import write_days
 from maps.zones.printed_tables import county_sheets
 from maps.zones.rows import ShownLayer, shown_layers, sources
 from maps.zones.words import PAPER, chance_name, paper_words, sentence_case
-from spatial.errors import InputError, Problem
 from spatial.zones import Zones
 
-# Text stays text in the PDF, with its type inside.
-DRAWN: dict[Any, Any] = {
-    "pdf.fonttype": 42,
-    "text.hinting": "none",
-    "text.usetex": False,
-    "font.family": "DejaVu Sans",
-    "hatch.linewidth": 0.7,
-}
-PNG_DPI = 150
-STRIP_PT, LATITUDES_PT = 50.0, 48.0  # of a letter sheet: beneath the map for scale and north, left of it
-SIDE_SHARE, UNDER_SHARE = 0.32, 0.30  # of the sheet, for the legend beside the map or under it
-FEW_ZONES = 6  # fit into two columns under the map
-WIDE = 0.95  # a district at least so wide for its height lies on a sheet held sideways
-WATER = "#2f7fae"
 PLAIN = Type(12)
-
-
-@dataclass(frozen=True)
-class Places:
-    """Where the parts of a map sheet go."""
-
-    frame: Box
-    legend: tuple[Box, ...]  # columns
 
 
 def print_zones(zones: Zones, path: Path, made_on: datetime, paper: str) -> None:
@@ -59,16 +29,10 @@ def print_zones(zones: Zones, path: Path, made_on: datetime, paper: str) -> None
     `paper` is letter, a4 or a3; a wide district lies sideways, a tall one upright. Equal zones give equal bytes.
     Raises InputError for another paper or file ending, OSError where the file cannot be written.
     """
-    _check(path, paper)
-    sheets = zone_sheets(zones, made_on, paper)
-    with _drawn_our_way():
-        if path.suffix.lower() == ".png":
-            sheets[0].figure.savefig(path, format="png", dpi=PNG_DPI, metadata={"Software": None})
-            return
-        info = {"Title": PAPER["file_title"].format(region=zones.region.name), "CreationDate": None}
-        with PdfPages(path, metadata=info) as pages:
-            for sheet in sheets:
-                pages.savefig(sheet.figure)
+    check_paper(path, paper)
+    write_sheets(
+        zone_sheets(zones, made_on, paper), path, PAPER["file_title"].format(region=zones.region.name)
+    )
 
 
 def zone_sheets(zones: Zones, made_on: datetime, paper: str) -> list[Sheet]:
@@ -78,43 +42,14 @@ def zone_sheets(zones: Zones, made_on: datetime, paper: str) -> list[Sheet]:
         (layer.chance for layer in layers), key=lambda one: abs(one - zones.settings.chance), default=0
     )
     shown = [layer for layer in layers if layer.chance == chance]
-    with _drawn_our_way():
-        make_sheet = partial(new_sheet, paper, wide=_is_wide(zones))
+    with drawn_our_way():
+        make_sheet = partial(new_sheet, paper, wide=is_wide(zones.bands.geometry.total_bounds))
         sheets = [sheet for layer in shown for sheet in _layer_sheets(zones, layer, make_sheet)]
         made = PAPER["made_on"].format(when=labels.day_in_year(made_on))
         for number, sheet in enumerate(sheets, 1):
-            write_foot(sheet, sources(zones), made, PAPER["sheet"].format(number=number, count=len(sheets)))
+            which = PAPER["sheet"].format(number=number, count=len(sheets))
+            write_foot(sheet, PAPER["caution"], sources(zones), made, which)
     return sheets
-
-
-@contextmanager
-def _drawn_our_way() -> Iterator[None]:
-    """Draw by our settings: what the machine says to the drawing library changes nothing, nor does this change that."""
-    with mpl.rc_context():
-        mpl.rcdefaults()
-        mpl.rcParams.update(DRAWN)
-        yield
-
-
-def _check(path: Path, paper: str) -> None:
-    problems = []
-    if paper not in PAPERS_PT:
-        mend = f"Use one of: {', '.join(PAPERS_PT)}"
-        problems.append(Problem("print", "", f"{paper!r} is no paper that is known", mend))
-    if path.suffix.lower() not in {".pdf", ".png"}:
-        problems.append(
-            Problem(path.name, "", "ends in neither .pdf nor .png", "Give it one of these endings")
-        )
-    if problems:
-        raise InputError(problems)
-
-
-def _is_wide(zones: Zones) -> bool:
-    if zones.bands.empty:
-        return True
-    west, south, east, north = zones.bands.geometry.total_bounds
-    narrow = math.cos(math.radians((south + north) / 2))
-    return bool((east - west) * narrow >= WIDE * (north - south))
 
 
 def _layer_sheets(zones: Zones, layer: ShownLayer, make_sheet: partial[Sheet]) -> list[Sheet]:
@@ -137,14 +72,14 @@ def _layer_sheets(zones: Zones, layer: ShownLayer, make_sheet: partial[Sheet]) -
 
 def _write_map(sheet: Sheet, zones: Zones, layer: ShownLayer) -> None:
     """Draw the map with its legend."""
-    places = _places(sheet, len(layer.zones))
+    places = map_places(sheet, len(layer.zones))
     # An empty shape has no bounds, and asks for no room.
     view = view_of([*(row.shape for row in layer.zones), layer.unknown], places.frame)
     fill_shape(sheet, view, layer.unknown, UNKNOWN, outline=0.5)
     for row in layer.zones:
         fill_shape(sheet, view, row.shape, row.look, outline=0.9)
     beneath = zone_ground(zones)
-    _draw_ground(sheet, view, beneath)
+    draw_ground(sheet, view, beneath)
     draw_frame(sheet, view)
     towns = keep_towns(sheet, view, [(town["name"], town["at"]) for town in beneath["towns"]])
     write_days(sheet, view, layer.zones)
@@ -155,36 +90,3 @@ def _write_map(sheet: Sheet, zones: Zones, layer: ShownLayer) -> None:
     draw_north(sheet, view, places.frame.left + 8 * sheet.scale, strip - 20 * sheet.scale, PAPER)
     draw_scale(sheet, view, places.frame.right, strip - 4 * sheet.scale, PAPER)
     write_legend(sheet, places.legend, layer.zones, PAPER["legend"], unknown=not layer.unknown.is_empty)
-
-
-def _draw_ground(sheet: Sheet, view: View, beneath: dict[str, Any]) -> None:
-    """Draw streams and county lines, each on a paler, wider line that parts it from the zones."""
-    streams = [LineString(line) for line in beneath["streams"]]
-    borders = [LineString(line) for county in beneath["counties"] for line in county["lines"]]
-    draw_lines(sheet, view, streams, "#ffffff", 2.2)
-    draw_lines(sheet, view, streams, WATER, 1.1)
-    draw_lines(sheet, view, borders, "#ffffff", 2.4)
-    draw_lines(sheet, view, borders, INK, 1.0, (0, (7, 3, 1.5, 3)))
-
-
-def _places(sheet: Sheet, count: int) -> Places:
-    """Return the places of the map and a legend of `count` zones: side by side on a wide sheet, else one above."""
-    room, scale = body(sheet), sheet.scale
-    strip, latitudes, gap = STRIP_PT * scale, LATITUDES_PT * scale, 16 * scale
-    if sheet.width > sheet.height:
-        side = SIDE_SHARE * room.width
-        frame = Box(
-            room.left + latitudes,
-            room.bottom + strip,
-            room.width - side - gap - latitudes,
-            room.height - strip,
-        )
-        return Places(frame, (Box(room.right - side, room.bottom, side, room.height),))
-    low = UNDER_SHARE * room.height
-    frame = Box(
-        room.left + latitudes, room.bottom + low + strip, room.width - latitudes, room.height - low - strip
-    )
-    columns = 2 if count <= FEW_ZONES else 3
-    width = (room.width - (columns - 1) * gap) / columns
-    lefts = [room.left + place * (width + gap) for place in range(columns)]
-    return Places(frame, tuple(Box(left, room.bottom, width, low - gap) for left in lefts))

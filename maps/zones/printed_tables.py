@@ -1,9 +1,9 @@
 """The sheets after a paper map: the table by county, then for each zone the whole of its advice."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 
-from maps.paper.edges import body, write_head
+from maps.paper.blocks import Block, block_sheets, write_cells
+from maps.paper.edges import body
 from maps.paper.sheet import Box, Sheet, Type
 from maps.zones.printed_legend import Form, entry_lines, write_entry
 from maps.zones.rows import CountyRow, ShownLayer, ZoneRow
@@ -19,49 +19,18 @@ NOTE_LINES = 2
 GUTTER_PT = 22.0
 
 
-@dataclass(frozen=True)
-class Block:
-    """A part of a sheet that is not broken: its height, the height it begins with, and what draws it into a box.
-
-    `above` is drawn once more where the block begins a sheet.
-    """
-
-    height_pt: float
-    draw: Callable[[Sheet, Box], None]
-    needs_pt: float = 0.0
-    above: "Block | None" = None
-
-
 def county_sheets(
     layer: ShownLayer, make_sheet: Callable[[], Sheet], head: tuple[str, str], words: Mapping[str, str]
 ) -> list[Sheet]:
     """Return the sheets that follow the map of a layer; `head` is their title and what stands under it."""
-    blocks = _table(layer.counties, words) + _advice(layer.zones, make_sheet())
-    sheets: list[Sheet] = []
-    left_pt = 0.0
-    for block in blocks:
-        if not sheets or left_pt < max(block.height_pt, block.needs_pt):
-            sheets.append(make_sheet())
-            write_head(sheets[-1], *head)
-            left_pt = body(sheets[-1]).height / sheets[-1].scale
-            if block.above is not None:
-                left_pt = _drawn(sheets[-1], block.above, left_pt)
-        left_pt = _drawn(sheets[-1], block, left_pt)
-    return sheets
-
-
-def _drawn(sheet: Sheet, block: Block, left_pt: float) -> float:
-    """Draw a block and return the height [pt] that is left beneath it."""
-    room, height = body(sheet), block.height_pt * sheet.scale
-    block.draw(sheet, Box(room.left, room.bottom + left_pt * sheet.scale - height, room.width, height))
-    return left_pt - block.height_pt
+    return block_sheets(_table(layer.counties, words) + _advice(layer.zones, make_sheet()), make_sheet, head)
 
 
 def _table(counties: Sequence[CountyRow], words: Mapping[str, str]) -> list[Block]:
     if not counties:
         return [_lines(words["no_counties"])]
     names = tuple(words[name] for name in HEADS)
-    head = Block(ROW_PT, lambda sheet, box: _write_cells(sheet, box, names, HEAD, 1.2), 2 * ROW_PT)
+    head = Block(ROW_PT, lambda sheet, box: _write_row(sheet, box, names, HEAD, 1.2), 2 * ROW_PT)
     rows = [Block(ROW_PT, _row_drawn(_cells(county)), above=head) for county in counties]
     return [_lines(words["counties_note"]), head, *rows]
 
@@ -73,16 +42,11 @@ def _cells(county: CountyRow) -> tuple[str, ...]:
 
 
 def _row_drawn(cells: tuple[str, ...]) -> Callable[[Sheet, Box], None]:
-    return lambda sheet, box: _write_cells(sheet, box, cells, CELL, 0.4)
+    return lambda sheet, box: _write_row(sheet, box, cells, CELL, 0.4)
 
 
-def _write_cells(sheet: Sheet, box: Box, cells: Sequence[str], how: Type, rule: float) -> None:
-    left, scale = box.left, sheet.scale
-    for text, share in zip(cells, SHARES, strict=True):
-        width = share * box.width - 6 * scale
-        fitting = sheet.fitting(text, how, 7.0, width)
-        sheet.write(left, box.bottom + 6 * scale, sheet.shortened(text, fitting, width), fitting)
-        left += share * box.width
+def _write_row(sheet: Sheet, box: Box, cells: Sequence[str], how: Type, rule: float) -> None:
+    write_cells(sheet, box, cells, SHARES, how)
     sheet.line([box.left, box.right], [box.bottom, box.bottom], width=rule)
 
 

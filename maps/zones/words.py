@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from datetime import date
 
 from maps.labels import chance_words, day
+from maps.paper.words import SHEET_WORDS
 from spatial.units import farmer_units
 from spatial.values import AVERAGE_CHANCE
 
@@ -88,11 +89,7 @@ PAPER: Mapping[str, str] = {
     "to_do": "What to do",
     "caution": "Dates are statistics of past seasons, not a forecast. Local extension advice goes first. "
     "A frost pocket is earlier than the land around it.",
-    "made_on": "Made on {when}",
-    "north": "N",
-    "true_north": "true north",
-    "miles": "{length} mi",
-    "kilometres": "{length} km",
+    **SHEET_WORDS,
     "counties_title": "{grass}: last cut by county",
     "county": "County",
     "earliest": "Earliest",
@@ -109,7 +106,6 @@ PAPER: Mapping[str, str] = {
     "no_counties": "No counties are given, so there is no table of them.",
     "no_date": "none",
     "no_zones": "No last-cut date for this grass at this chance.",
-    "sheet": "Sheet {number} of {count}",
 }
 CAUTIONS = (
     "Dates are statistics of past seasons, not a forecast. Local extension advice goes first.",

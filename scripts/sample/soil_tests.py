@@ -13,6 +13,7 @@ from sample.land import Floats, dice, lon_lat, northness
 from sample.season import THIS_DAY
 
 OLDEST = date(2021, 10, 4)
+OWN_RATES_FROM = "2025-09-01"
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,27 @@ def soil_tests(lab: Lab, fields: gpd.GeoDataFrame) -> pd.DataFrame:
     order = chance.permutation(len(theirs))[: lab.tests - 2]
     taken = theirs.iloc[np.concatenate([order, order[:2]])].reset_index(drop=True)
     columns = _where(taken, lab) | _when(lab, chance) | _found(taken, lab, chance)
-    return pd.DataFrame(columns).sort_values(["sample_date", "field_id"], kind="stable")
+    tests = pd.DataFrame(columns).sort_values(["sample_date", "field_id"], kind="stable")
+    return _with_rates(tests) if lab.unit == "lb_ac" else _with_zones(tests)
+
+
+def _with_rates(tests: pd.DataFrame) -> pd.DataFrame:
+    """Return the tests with the laboratory's own rates of lime and K2O on the newest of them."""
+    newest = tests["sample_date"] >= OWN_RATES_FROM
+    lime = (2 * np.ceil(np.maximum(6.0 - tests["ph"], 0) / 0.4)).clip(upper=4) / 2
+    k2o = np.select([tests["k_lb_ac"] <= 60, tests["k_lb_ac"] <= 150], [300, 200], 0)
+    return tests.assign(lime_tons_ac=lime.where(newest), k2o_lb_ac=pd.Series(k2o, tests.index).where(newest))
+
+
+def _with_zones(tests: pd.DataFrame) -> pd.DataFrame:
+    """Return the tests with one field sampled in two zones on one day: its newest, and a sourer one of the low end."""
+    place = tests["field_id"].ne("") & tests["ph"].lt(6)
+    upper = tests[place].tail(1).assign(zone="upper end", zone_area_ac=9.0)
+    lower = upper.assign(
+        zone="low end", zone_area_ac=4.0, ph=upper["ph"] - 0.5, buffer_ph=upper["buffer_ph"] - 0.15
+    )
+    rest = tests.drop(upper.index).assign(zone="", zone_area_ac=np.nan)
+    return pd.concat([rest, upper, lower]).sort_values(["sample_date", "field_id"], kind="stable")
 
 
 def _where(taken: gpd.GeoDataFrame, lab: Lab) -> dict[str, Any]:

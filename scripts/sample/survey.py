@@ -17,12 +17,14 @@ HILLS, FALL_LINE, PLAIN = (
     ("Sn-B", "Sn-D", "Pl-B"),
     ("Pl-A", "Pl-B", "Dg-A", "Ls-A"),
 )
+WET = {"Sp-A": "poorly drained", "Bw-A": "somewhat poorly drained", "Fp-A": "moderately well drained"}
+SLOPE_PCT = {"A": 1, "B": 4, "C": 9, "D": 17}  # by the letter that ends the symbol
 LAKES_KM = ((21.0, 38.6, 620), (36.2, 20.4, 480))
 UNSURVEYED_KM = ((0.0, 0.0, 9.0), (54.0, 54.0, 8.0))
 
 
 def soil_survey(streams: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
-    """Return the map units (`map_unit`, `ph_water` of the top 6 in, polygons in metres); none overlaps another."""
+    """Return the map units (`map_unit`, `ph_water` of the top 6 in, drainage, slope, polygons in metres); none overlaps another."""
     water = _water(streams)
     bottoms = _bottoms(streams, water)
     kept_out = shapely.union_all([water, *(shape for _, shape in bottoms)])
@@ -30,9 +32,13 @@ def soil_survey(streams: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     rows = [("Water", part) for part in shapely.get_parts(water)] + bottoms + uplands
     units = [unit for unit, _ in rows]
     shapes = [shape.intersection(box()) for _, shape in rows]
-    table = gpd.GeoDataFrame(
-        {"map_unit": units, "ph_water": [PH_OF[u] for u in units]}, geometry=shapes, crs=METRES
-    )
+    columns = {
+        "map_unit": units,
+        "ph_water": [PH_OF[unit] for unit in units],
+        "drainage": ["" if unit == "Water" else WET.get(unit, "well drained") for unit in units],
+        "slope_pct": [SLOPE_PCT.get(unit[-1], np.nan) for unit in units],
+    }
+    table = gpd.GeoDataFrame(columns, geometry=shapes, crs=METRES)
     return table[table.geometry.area > 20_000].reset_index(drop=True)
 
 

@@ -22,9 +22,27 @@ no_freeze_value = 999
 [soil_tests]
 files = ["soil_tests_mill_creek.csv", "soil_tests_two_rivers.csv"]
 
+[labs."Mill Creek Soil Laboratory"]
+lime_rnv_pct = 100
+
+[labs."Two Rivers Agricultural Testing"]
+lime_rnv_pct = 90
+
+[lime]
+product = "Bald Knob quarry lime"
+cce_pct = 90
+through_10_mesh_pct = 95
+through_50_mesh_pct = 40
+
 [survey]
 file = "soil_survey.gpkg"
 columns = { ph = "ph_water" }
+date = "2024-10-01"
+
+[soil_rasters.ph]
+files = ["soil_ph_0_5cm.tif", "soil_ph_5_15cm.tif"]
+depths_cm = [0, 5, 15]
+date = "2023-06-01"
 
 [roads]
 file = "roads.gpkg"
@@ -73,9 +91,13 @@ earlier in the north, on high ground and on valley floors; an anomaly for each s
 stand; the plan does not use them | a year's course with weather that lasts some days; colder in the north and on \
 valley floors |
 | elevation.tif | heights of the land, 300 m cells, whole metres | the invented height surface |
-| soil_tests_mill_creek.csv | 27 tests: Mehlich-1 in lb/ac, Adams-Evans buffer | drawn around usual values |
-| soil_tests_two_rivers.csv | 18 tests: Mehlich-3 in ppm, Mehlich buffer | drawn around usual values |
-| soil_survey.gpkg | map units with a pH; two corners are not surveyed, water has no pH | bottoms along the streams, \
+| soil_tests_mill_creek.csv | 27 tests: Mehlich-1 in lb/ac, Adams-Evans buffer; the newest with the laboratory's own \
+rates of lime and K2O | drawn around usual values |
+| soil_tests_two_rivers.csv | 19 tests: Mehlich-3 in ppm, Mehlich buffer; one field in two zones | drawn around usual \
+values |
+| soil_ph_0_5cm.tif, soil_ph_5_15cm.tif | pH times ten of a corner that is not surveyed, 250 m cells | a smooth \
+surface around 5.7 |
+| soil_survey.gpkg | map units with pH, drainage and slope; two corners are not surveyed, water has no pH | bottoms along the streams, \
 bent cells between them; invented symbols |
 | roads.gpkg | highways, county roads and farm lanes | crossroads joined to near neighbours, few bridges; one farm \
 track was drawn without joining it to a road, as happens |

@@ -8,7 +8,8 @@ import pandas as pd
 
 from spatial.reasons import Reason, reason
 
-# Late potassium, before the killing freeze: PPI 2004, 2006; a two-year Florida trial saw no effect (IPI 2017).
+# Late potassium, 4 to 6 weeks before the killing freeze: PPI Agri-Briefs, fall 2004, no. 5 (Snyder), and fall 2006,
+# no. 6 (Stewart); a two-year Florida trial saw no effect (IPI 2017).
 LATE_K_DAYS = (42, 28)
 K_FLAGS = {"k_low", "k_medium"}
 LIME_FLAGS = {"ph_low", "ph_very_low"}
@@ -73,12 +74,17 @@ def _fall_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
     if row.intent != "overseeded":
         yield reason("task_last_nitrogen", by_date=calendar["last_nitrogen"])
     if _fresh(row, K_FLAGS, "k") and pd.notna(row.killing_freeze_date):
-        first, last = (row.killing_freeze_date - pd.Timedelta(days=days) for days in LATE_K_DAYS)
-        yield _span("task_late_potassium", first, last)
+        yield _late_potassium(row.killing_freeze_date)
     if pd.notna(row.last_cut_date) and row.intent == "hay":
         yield reason("task_last_cut", by_date=row.last_cut_date)
     if pd.isna(row.killing_freeze_recorded_date) and pd.notna(row.watch_freeze_date):
         yield reason("task_record_freeze", start_date=row.watch_freeze_date)
+
+
+def _late_potassium(freeze: pd.Timestamp) -> Reason:
+    """Return the weeks for late K before the field's own killing freeze at the chosen chance."""
+    first, last = (freeze - pd.Timedelta(days=days) for days in LATE_K_DAYS)
+    return reason("task_late_potassium", from_date=first, by_date=last, killing_freeze_date=freeze)
 
 
 def _winter_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:

@@ -8,7 +8,7 @@ from typing import Any
 import geopandas as gpd
 import pandas as pd
 
-from spatial.columns import CLIENTS, CONTEXT, OUTLOOK, ROADS, SURVEY, TEMPERATURE, Column
+from spatial.columns import CLIENTS, CONTEXT, OUTLOOK, ROADS, TEMPERATURE, Column
 from spatial.errors import InputError, Problem, Tell, quiet
 from spatial.inputs.checks import Report, Source, checked
 from spatial.inputs.crews import no_crews, read_crews
@@ -23,13 +23,19 @@ from spatial.inputs.rules import (
     read_growth_rules,
     read_hay_rules,
     read_road_speeds,
-    read_schemes,
 )
 from spatial.inputs.season_log import read_season_log
+from spatial.inputs.soil.ground_rules import read_ground_rules
 from spatial.inputs.soil.lab_tests import read_soil_tests
+from spatial.inputs.soil.lime import read_lime_rules
+from spatial.inputs.soil.rasters import read_soil_rasters
+from spatial.inputs.soil.removal_rules import read_removal_rules
+from spatial.inputs.soil.schemes import read_schemes
+from spatial.inputs.soil.survey import read_survey
 from spatial.inputs.tables import empty_table, read_table
 from spatial.inputs.together import check_together, with_grass_codes
-from spatial.values import NORTHERN_START, FreezeLayer, Grass, GrowthRules, HayRules, RatingScheme
+from spatial.soil import Soil
+from spatial.values import NORTHERN_START, FreezeLayer, Grass, GrowthRules, HayRules
 
 CONTEXT_KINDS = {"counties": "polygon", "towns": "point", "streams": "line"}
 UNKNOWN_ROAD_KM_H = 40.0  # about 25 mph; common practice, no source
@@ -39,9 +45,8 @@ UNKNOWN_ROAD_KM_H = 40.0  # about 25 mph; common practice, no source
 class Region:
     """Everything a plan needs, in inside units; what is absent is None or an empty table.
 
-    `fields` GeoDataFrame (EPSG:4326) on `field_id`; `crews` on `crew`; `roads` lines with speed_km_h; `soil_tests`
-    with a `field_id` in every row that lies in a field; `settings` what region.toml sets; `told` what was mended,
-    left out or absent.
+    `fields` GeoDataFrame (EPSG:4326) on `field_id`; `crews` on `crew`; `roads` lines with speed_km_h; `settings` what
+    region.toml sets; `told` what was mended, left out or absent.
     """
 
     folder: Path
@@ -52,14 +57,12 @@ class Region:
     settings: Mapping[str, Any]
     fields: gpd.GeoDataFrame
     grasses: Mapping[str, Grass]
-    schemes: tuple[RatingScheme, ...]
     drying_days: Mapping[int, int]
     calendar: Mapping[str, tuple[int, int]]
     hay_rules: HayRules
     growth_rules: GrowthRules
     freeze: FreezeLayer | None
-    soil_tests: pd.DataFrame
-    survey: gpd.GeoDataFrame | None
+    soil: Soil
     roads: gpd.GeoDataFrame | None
     crews: pd.DataFrame
     outlook: pd.DataFrame
@@ -136,10 +139,19 @@ class _Reader:
         path = self.path("crews")
         return no_crews() if path is None else read_crews(path, self.section("crews"), self.report)
 
-    def soil_tests(self, fields: gpd.GeoDataFrame | None) -> pd.DataFrame:
-        section = self.section("soil_tests")
+    def soil(self, fields: gpd.GeoDataFrame | None, own: Mapping[str, Path]) -> Soil:
+        section, survey, report = self.section("soil_tests"), self.path("survey"), self.report
+        lime = read_lime_rules(self.section("lime"), self.section("labs"), report, own.get("lime"))
         paths = [self.folder / name for name in section.get("files", [])]
-        return read_soil_tests(paths, section, fields, self.report)
+        return Soil(
+            tests=read_soil_tests(paths, section, fields, report, lime.laboratories),
+            survey=None if survey is None else read_survey(survey, self.section("survey"), report),
+            rasters=read_soil_rasters(self.section("soil_rasters"), self.folder, fields, report),
+            schemes=read_schemes(report, own.get("soil")),
+            lime=lime,
+            ground=read_ground_rules(),
+            removal=read_removal_rules(),
+        )
 
     def layer(self, section: str, kind: str, columns: tuple[Column, ...]) -> gpd.GeoDataFrame | None:
         path = self.path(section)
@@ -180,14 +192,12 @@ def _region(parts: _Reader, fields: gpd.GeoDataFrame | None) -> Region:
         settings=settings_said(dict(said)),
         fields=_with_names(fields, context.get("counties"), grasses),
         grasses=grasses,
-        schemes=read_schemes(report, own.get("soil")),
         drying_days=read_drying_days(parts.season_start()[0] - NORTHERN_START),
         calendar=read_calendar(),
         hay_rules=read_hay_rules(),
         growth_rules=read_growth_rules(),
         freeze=parts.freeze(),
-        soil_tests=parts.soil_tests(fields),
-        survey=parts.layer("survey", "polygon", SURVEY),
+        soil=parts.soil(fields, own),
         roads=_with_speeds(parts.layer("roads", "line", ROADS), report),
         crews=parts.crews(),
         outlook=parts.table("outlook", OUTLOOK),

@@ -10,11 +10,10 @@ from typing import Any
 from spatial.inputs.checks import Report, first_line
 from spatial.inputs.rule_values import known_numbers, rule_value
 from spatial.units import written_names
-from spatial.values import NUTRIENTS, Grass, GrowthRules, HayRules, RatingScheme
+from spatial.values import Grass, GrowthRules, HayRules
 
 SHIPPED = Path(__file__).parents[1] / "rules"
 WORDS = ("grass", "name", "like")
-MG_KG_PER = {"lb/ac": 0.5, "ppm": 1.0, "mg/kg": 1.0}
 
 # What an annual need not say, and what stands for it.
 _NOTHING: dict[str, Any] = {
@@ -49,21 +48,13 @@ def read_grasses(report: Report, own_folder: Path | None = None) -> dict[str, Gr
     """
     words: dict[str, dict[str, str]] = {}
     numbers: dict[str, Said] = {}
-    for path, said in _files("grass", own_folder, report):
+    for path, said in rule_files("grass", own_folder, report):
         name = str(said.get("grass", path.stem))
         own = {key: str(said[key]) for key in WORDS if key in said and str(said[key]) != name}
         words[name] = words.get(name, {}) | own
         numbers[name] = numbers.get(name, {}) | _numbers(path.name, said, report)
     grasses = {name: _grass(name, words, numbers, report) for name in sorted(words)}
     return {name: grass for name, grass in grasses.items() if grass is not None}
-
-
-def read_schemes(report: Report, own_folder: Path | None = None) -> tuple[RatingScheme, ...]:
-    """Return the soil rating schemes, one for each soil group of each file; a region's own come first."""
-    found = [
-        scheme for path, said in _files("soil", own_folder, report) for scheme in _schemes(path, said, report)
-    ]
-    return tuple(reversed(found))
 
 
 def read_drying_days(months_later: int = 0) -> dict[int, int]:
@@ -113,7 +104,8 @@ def _toml(path: Path) -> dict[str, Any]:
     return tomllib.loads(path.read_text(encoding="utf-8-sig"))
 
 
-def _files(kind: str, own_folder: Path | None, report: Report) -> Iterator[tuple[Path, dict[str, Any]]]:
+def rule_files(kind: str, own_folder: Path | None, report: Report) -> Iterator[tuple[Path, dict[str, Any]]]:
+    """Give each rule file of a kind with what it says, the shipped ones first; one that cannot be read is refused."""
     if own_folder is not None and not own_folder.is_dir():
         report.refuse(str(own_folder), "", "is not a folder", f"Check [rules] {kind} in region.toml")
     folders = [SHIPPED / kind] + ([own_folder] if own_folder else [])
@@ -191,47 +183,3 @@ def _likes(name: str, words: Mapping[str, Mapping[str, str]], report: Report) ->
             break
         chain.append(like)
     return chain
-
-
-def _schemes(path: Path, said: Mapping[str, Any], report: Report) -> Iterator[RatingScheme]:
-    if fault := _scheme_fault(said):
-        report.refuse(path.name, "", *fault)
-        return
-    factor = MG_KG_PER[said["unit"]]
-    for group, limits in said["limits"].items():
-        inside = {nutrient: tuple(limit * factor for limit in row) for nutrient, row in limits.items()}
-        yield RatingScheme(
-            path.stem,
-            said["name"],
-            said["extractant"],
-            "" if group == "any" else group,
-            tuple(said["ratings"]),
-            inside,
-            said["source"],
-            tuple(said.get("grasses", ())),
-        )
-
-
-def _scheme_fault(said: Mapping[str, Any]) -> tuple[str, str] | None:
-    texts = [key for key in ("name", "extractant", "unit", "source") if not isinstance(said.get(key), str)]
-    if texts:
-        return f"lacks {', '.join(texts)}", "Give each as a text"
-    if said["unit"] not in MG_KG_PER:
-        return f"has unit {said['unit']!r}", f"Units known: {', '.join(MG_KG_PER)}"
-    words, limits = said.get("ratings"), said.get("limits")
-    if not isinstance(words, list) or not all(isinstance(word, str) for word in words):
-        return "lacks ratings", 'List the words from lowest to highest, as ratings = ["low", "high"]'
-    if not isinstance(limits, dict) or not limits:
-        return "lacks limits", "Write [limits.any], or a [limits.GROUP] for each soil group"
-    for group, rows in limits.items():
-        if not isinstance(rows, dict) or not all(_is_row(*row, len(words)) for row in rows.items()):
-            mend = f"For each of {', '.join(NUTRIENTS)}: rising numbers, fewer than there are ratings"
-            return f"has limits for {group!r} that cannot be used", mend
-    return None
-
-
-def _is_row(nutrient: str, row: Any, words: int) -> bool:
-    if nutrient not in NUTRIENTS or not isinstance(row, list) or not 0 < len(row) < words:
-        return False
-    numbers = all(isinstance(limit, int | float) and not isinstance(limit, bool) for limit in row)
-    return numbers and row == sorted(set(row))

@@ -13,6 +13,7 @@ from spatial.inputs.tables import empty_table, read_csv
 LOG_FILE = "season_log.csv"  # where facts go when region.toml names no other file
 VALUES = {
     "cut": Column("value", "number", "stubble in cm", least=0, most=60),
+    "hay": Column("value", "number", "hay taken off the whole field in t", least=0, most=5_000),
     "height": Column("value", "number", "canopy height in cm", least=0, most=300),
     "freeze_cut": Column("value", "number", "canopy height before it in cm", least=0, most=300),
     "fall_armyworm": Column("value", "number", "canopy eaten in cm", least=0, most=300),
@@ -20,8 +21,8 @@ VALUES = {
     "stand_cover": Column("value", "number", "ground covered by the grass in percent", least=0, most=100),
     "sprayed_until": Column("value", "date", "the label's date"),
 }
-OF_A_VALUE = {"height", "stand_cover", "sprayed_until"}
-OF_A_FIELD = {"cut", "height", "freeze_cut", "green_up", "stand_cover", "grazed", "sprayed_until"}
+OF_A_VALUE = {"hay", "height", "stand_cover", "sprayed_until"}
+OF_A_FIELD = {"cut", "hay", "height", "freeze_cut", "green_up", "stand_cover", "grazed", "sprayed_until"}
 OF_A_FIELD_OR_AREA = {"killing_freeze", "fall_armyworm", "stem_maggot"}
 
 

@@ -9,6 +9,7 @@ import pandas as pd
 from spatial.inputs.cells import code_of
 from spatial.inputs.checks import Report, listed
 from spatial.inputs.freeze import check_cells
+from spatial.soil import Soil
 from spatial.units import farmer_units
 from spatial.values import SAME_THRESHOLD_C, FreezeLayer, Grass, is_southern
 
@@ -31,8 +32,8 @@ class Parts(Protocol):
         """Return the freeze layer."""
 
     @property
-    def soil_tests(self) -> pd.DataFrame:
-        """Return the soil tests with their `field_id`."""
+    def soil(self) -> Soil:
+        """Return what is known of the soil; its tests have their `field_id`."""
 
     @property
     def outlook(self) -> pd.DataFrame:
@@ -60,7 +61,7 @@ def check_together(region: Parts, report: Report) -> None:
         _check_threshold(region, region.freeze, report)
         check_cells(region.freeze, region.fields, report)
     _tell_repeats(region.outlook, report)
-    for part, table in (("soil_tests", region.soil_tests), ("season_log", region.season_log)):
+    for part, table in (("soil_tests", region.soil.tests), ("season_log", region.season_log)):
         _tell_strangers(part, "field", table["field_id"], region.fields.index, report)
     for part, table in (("outlook", region.outlook), ("season_log", region.season_log)):
         _tell_strangers(part, "area", table["area"], region.fields["area"], report)

@@ -180,8 +180,9 @@ def _shares(
 
 
 def _windows(cover: CellCover) -> Iterator[tuple[Window, NDArray[np.int64]]]:
-    tiles = np.stack([cover.row // TILE_CELLS, cover.column // TILE_CELLS])
-    _, tile_of = np.unique(tiles, axis=1, return_inverse=True)
+    across = int(cover.column.max(initial=0)) // TILE_CELLS + 1
+    tiles = cover.row // TILE_CELLS * across + cover.column // TILE_CELLS
+    _, tile_of = np.unique(tiles, return_inverse=True)
     order = np.argsort(tile_of, kind="stable")
     for inside in np.split(order, np.flatnonzero(np.diff(tile_of[order])) + 1):
         if len(inside):

@@ -176,6 +176,103 @@ def test_showing_by_stage_recolours_map_and_legend(open_map: OpenMap) -> None:
     assert page.get_by_role("button", name="leave standing: 1").is_visible()
 
 
+@pytest.mark.parametrize(
+    ("by", "looks", "tags"),
+    [
+        ("ph", ["very_low", "enough", "low", "high", "none"], ["5.4", "5.4", "6.3", "7.2", "~5.6", "–"]),
+        ("k", ["low", "enough", "medium", "low", "none"], ["enough", "low", "low", "low", "~medium", "–"]),
+        ("p", ["enough", "enough", "none", "enough", "none"], ["enough"] * 4 + ["–"] * 2),
+    ],
+)
+def test_showing_by_soil_recolours_and_writes_its_values(
+    open_map: OpenMap, by: str, looks: list[str], tags: list[str]
+) -> None:
+    page = open_map().page
+    page.locator(f"input[value={by}]").check()
+    fills = [path_of(page, name).get_attribute("fill") for name in ("F1", "F3", "F4", "F5", "F6")]
+    assert fills == [f"url(#look-{by}-{look})" for look in looks]
+    assert all(page.locator(fill[4:-1]).count() == 1 for fill in fills)
+    assert sorted(page.locator(".tag.days b").all_text_contents()) == tags
+
+
+def test_what_is_only_mapped_is_dashed_and_said_so_in_legend_list_and_sheet(open_map: OpenMap) -> None:
+    page = open_map().page
+    page.locator("input[value=ph]").check()
+    dashed = [
+        name
+        for name in ("F1", "F3", "F4", "F5", "F6")
+        if "dashed" in path_of(page, name).get_attribute("class")
+    ]
+    assert dashed == ["F4"]
+    assert "mapped, sample first1" in (page.locator(".keys li").first.text_content() or "")
+    assert "pH 5.6, mapped, sample first" in row_of(page, "F4").inner_text()
+    row_of(page, "F4").click()
+    assert "5.6, below target (mapped, sample first)" in sheet_of(page, "F4").inner_text()
+
+
+def test_the_part_to_sample_first_is_drawn_by_ph_alone(open_map: OpenMap) -> None:
+    page = open_map().page
+    part = page.locator("path.part")
+    assert (part.count(), part.is_visible()) == (1, False)
+    page.locator("input[value=ph]").check()
+    assert part.is_visible()
+    assert part.get_attribute("fill") == "url(#sample-part)"
+    page.get_by_role("button", name="pH at target: 1").click()
+    assert not part.is_visible()
+
+
+def test_a_click_on_the_part_to_sample_first_reaches_its_field(open_map: OpenMap) -> None:
+    page = open_map().page
+    page.locator("input[value=ph]").check()
+    box = page.locator("path.part").bounding_box()
+    page.mouse.click(box["x"] + 4, box["y"] + 4)
+    assert is_picked(path_of(page, "F4"))
+
+
+def test_the_list_by_soil_goes_from_poor_to_rich(open_map: OpenMap) -> None:
+    page = open_map().page
+    page.locator("input[value=ph]").check()
+    assert page.locator(".group h2").all_text_contents() == [
+        "pH far below target", "pH below target", "pH at target", "pH high", "pH not known",
+    ]  # fmt: skip
+
+
+def test_the_caution_is_that_of_what_is_shown(open_map: OpenMap) -> None:
+    page = open_map().page
+    page.locator("input[value=k]").check()
+    assert "Only a lab sample sets a rate" in page.locator("#caution").inner_text()
+    page.locator("input[value=urgency]").check()
+    assert "not a forecast" in page.locator("#caution").inner_text()
+
+
+def test_what_to_buy_has_a_table_a_client_with_reasons(open_map: OpenMap) -> None:
+    opened = open_map()
+    page = opened.page
+    page.locator("#tab-buy").click()
+    assert page.locator("#buy h2").all_text_contents() == [NASTY_CLIENT, "A. Grower"]
+    cells = page.locator("#buy section").nth(1).locator("tbody").first.locator("th, td").all_text_contents()
+    assert cells[:4] == ["North Forty", "Lime", "1.8 tons an acre", "17.6 tons"]
+    assert cells[4].startswith("pH 5.4 (lab sample, 3 Nov 2025)")
+    assert opened.complaints == []
+
+
+def test_nothing_to_buy_says_so(open_map: OpenMap) -> None:
+    page = open_map(with_fields(make_believe_plan(), field("F1", 0.0, 3))).page
+    page.locator("#tab-buy").click()
+    assert page.locator("#buy").inner_text() == "Nothing to buy by a lab sample."
+
+
+@pytest.mark.parametrize("by", ["ph", "k"])
+def test_the_soil_fits_a_phone(open_map: OpenMap, by: str) -> None:
+    page = open_map(**TOUCH).page
+    page.locator(f"label:has(input[value={by}])").tap()
+    choices = page.locator(".show-by label").all()
+    assert len(choices) == 5
+    assert len({round(choice.bounding_box()["y"]) for choice in choices}) == 1
+    page.locator("#tab-buy").tap()
+    assert page.locator("#book").evaluate("one => one.scrollWidth - one.clientWidth") == 0
+
+
 def test_a_round_shows_numbered_stops_from_its_yard(open_map: OpenMap) -> None:
     page = open_map().page
     page.locator("#tab-rounds").click()
@@ -237,7 +334,7 @@ def test_a_phone_scrolls_only_up_and_down(open_map: OpenMap) -> None:
     assert widths == [0, 0]
 
 
-@pytest.mark.parametrize("leaf", ["fields", "rounds", "notes"])
+@pytest.mark.parametrize("leaf", ["fields", "rounds", "buy", "notes"])
 def test_a_finger_finds_every_target_on_a_phone(open_map: OpenMap, leaf: str) -> None:
     page = open_map(**TOUCH).page
     row_of(page, "F1").tap()
@@ -304,7 +401,9 @@ def test_a_route_to_a_field_that_is_not_in_the_plan_opens(open_map: OpenMap, mak
 def test_paper_shows_every_leaf_and_no_button_of_the_map(open_map: OpenMap) -> None:
     page = open_map().page
     page.emulate_media(media="print")
-    assert [page.locator(f"#{leaf}").is_visible() for leaf in ("fields", "rounds", "notes")] == [True] * 3
+    assert [page.locator(f"#{leaf}").is_visible() for leaf in ("fields", "rounds", "buy", "notes")] == [
+        True
+    ] * 4
     assert not page.locator(".zoom").is_visible()
 
 

@@ -1,10 +1,10 @@
 """Soil ratings against the limits of UGA AESL crop sheet 037 (Coastal bermudagrass hay, Mehlich-1, lb/ac)."""
 
 import pytest
-
 from spatial.agronomy.soil.flags import rating
+
 from spatial.inputs.checks import Report
-from spatial.inputs.rules import read_schemes
+from spatial.inputs.soil.schemes import read_schemes
 from spatial.units import written_names
 
 WORDS = ("low", "medium", "high", "very high")

@@ -20,22 +20,26 @@ from maps import offline_page
 from maps.ground import label_points, rings
 from maps.interactive import map_page, write_map
 from maps.layers import page_data
-from maps.style import INK, PAPER, STAGE_LOOKS, URGENCY_LOOKS, Look
+from maps.style import INK, K_LOOKS, P_LOOKS, PAPER, PH_LOOKS, STAGE_LOOKS, URGENCY_LOOKS, Look
 from spatial.errors import InputError
 from spatial.plan import Plan
 from spatial.reasons import reason
 from tests.browser.make_believe import (
     BRACES_NAME,
+    LOW_PH,
     MADE_ON,
+    MAPPED,
     NASTY_CLIENT,
     NASTY_NAME,
+    NO_SOIL,
     bare_field,
     field,
     make_believe_plan,
     with_fields,
 )
 
-LOOKS = [URGENCY_LOOKS, STAGE_LOOKS]
+SOIL_LOOKS = [PH_LOOKS, K_LOOKS, P_LOOKS]
+LOOKS = [URGENCY_LOOKS, STAGE_LOOKS, *SOIL_LOOKS]
 
 
 @pytest.fixture(scope="module")
@@ -196,10 +200,100 @@ def test_advice_is_sorted_into_what_to_do_why_and_what_to_mind(plan: Plan) -> No
     assert lines_of(entry, "Mind")[0].startswith("Only 12 seasons")
 
 
-def test_soil_says_ph_with_its_origin_and_the_flags(plan: Plan) -> None:
-    lines = lines_of(fields_in(plan)["F1"], "Soil")
-    assert lines[0] == "pH 5.4 (lab sample)."
-    assert "below 6.0" in lines[1]
+def test_soil_says_ph_with_class_target_origin_and_date_then_the_flags(plan: Plan) -> None:
+    entry = fields_in(plan)["F1"]
+    pairs = pairs_of(entry, "Soil")
+    assert (pairs["pH"], pairs["Target pH"]) == ("5.4, far below target", "6.0")
+    assert pairs["pH from"] == "lab sample, 3 Nov 2025"
+    assert (pairs["K"], pairs["P"]) == ("low, lab sample", "high, lab sample")
+    # 4 t/ha and 16 t, by NIST Handbook 44, appendix C: 1.78 short tons an acre, 17.6 short tons.
+    assert pairs["Lime"] == "1.8 tons an acre, 17.6 tons in all"
+    assert (pairs["Drainage"], pairs["Slope"]) == ("poorly drained", "8 %")
+    lines = lines_of(entry, "Soil")
+    assert lines[0].startswith("pH 5.4 (lab sample, 3 Nov 2025) is below 6.0")
+    assert lines[-1] == "Rated by the state table."
+
+
+def test_a_mapped_ph_is_never_taken_for_a_test(plan: Plan) -> None:
+    entry = fields_in(plan)["F4"]
+    pairs = pairs_of(entry, "Soil")
+    assert pairs["pH"] == "5.6, below target (mapped, sample first)"
+    assert pairs["pH from"] == "soil survey"
+    assert (pairs["Least and greatest pH"], pairs["Mapped"], pairs["Below target"]) == (
+        "4.9 to 6.2", "82 % of the field", "40 % of that",
+    )  # fmt: skip
+    assert pairs["Sample first"].startswith("pH 4.9 by the map on 30 % of the field")
+    assert pairs["K"] == "medium (mapped, sample first)"
+    assert "Lime" not in pairs
+    assert (entry["tags"]["ph"], entry["said"]["ph"]) == ("~5.6", "pH 5.6, mapped, sample first")
+    assert entry["mapped"] == ["ph", "k"]
+
+
+def test_soil_sentences_go_from_flags_by_lime_and_nutrients_to_the_ground(plan: Plan) -> None:
+    whys = {name: (reason("no_crews"),) for name in ("ground", "lime")}
+    told = field("F1", 0.0, 3, **whys, nutrients=(reason("sample_soil"),), flags=())
+    lines = lines_of(fields_in(with_fields(plan, told))["F1"], "Soil")
+    assert lines == [
+        "No crews are given.", "No soil test and no soil layer here: sample this field.", "Rated by the state table.",
+    ]  # fmt: skip
+
+
+def test_no_lime_needed_is_told_from_lime_not_known(plan: Plan) -> None:
+    entries = fields_in(plan)
+    assert pairs_of(entries["F3"], "Soil")["Lime"] == "none needed"
+    assert "Lime" not in pairs_of(entries["F6"], "Soil")
+    assert pairs_of(entries["F6"], "Soil")["pH"] == "not known"
+
+
+def test_the_soil_legend_counts_every_field_once_and_those_only_mapped(plan: Plan) -> None:
+    data = page_data(plan)
+    counts = {by: {look["code"]: look["count"] for look in data["classes"][by]} for by in ("ph", "k", "p")}
+    assert counts["ph"] == {"very_low": 2, "low": 1, "enough": 1, "high": 1, "": 1}
+    assert counts["k"] == {"low": 3, "medium": 1, "enough": 1, "": 1}
+    assert counts["p"] == {"low": 0, "medium": 0, "enough": 4, "": 2}
+    keys = {by: [(key["sign"], key["count"]) for key in keys] for by, keys in data["keys"].items()}
+    assert keys == {"ph": [("mapped", 1), ("part", 1)], "k": [("mapped", 1)], "p": []}
+    assert "mapped, sample first" in data["keys"]["k"][0]["words"]
+
+
+def test_soil_of_which_nothing_is_known_is_not_offered(plan: Plan) -> None:
+    only_k = LOW_PH | {"soil_ph": None, "soil_ph_class": "", "soil_p_class": None}
+    by = [
+        list(page_data(with_fields(plan, field("F1", 0.0, 3, **soil)))["classes"])
+        for soil in (NO_SOIL, only_k)
+    ]
+    assert by == [["urgency", "stage"], ["urgency", "stage", "k"]]
+
+
+def test_the_part_to_sample_first_lies_with_its_field(plan: Plan) -> None:
+    entries = fields_in(plan)
+    assert [name for name, entry in entries.items() if entry["part"]] == ["F4"]
+    assert min(entries["F4"]["part"][0][0]) == [-83.41, 33.0]
+
+
+def test_a_map_without_the_class_of_its_value_marks_nothing(plan: Plan) -> None:
+    unrated = field("F1", 0.0, 3, **(MAPPED | {"soil_k_class": None}))
+    assert fields_in(with_fields(plan, unrated))["F1"]["mapped"] == ["ph"]
+
+
+def test_a_mapped_ph_without_a_target_is_still_called_mapped(plan: Plan) -> None:
+    entry = fields_in(with_fields(plan, field("F1", 0.0, 3, grass="", **(MAPPED | {"soil_ph_class": ""}))))[
+        "F1"
+    ]
+    assert (entry["ph"], entry["tags"]["ph"], entry["said"]["ph"]) == (
+        "",
+        "~5.6",
+        "pH 5.6, mapped, sample first",
+    )
+    assert pairs_of(entry, "Soil")["pH"] == "5.6 (mapped, sample first)"
+    assert "Target pH" not in pairs_of(entry, "Soil")
+
+
+def test_what_to_buy_is_on_the_page(plan: Plan) -> None:
+    buy = page_data(plan)["buy"]
+    assert buy["lines"][0].startswith("Only what a lab sample")
+    assert [table["client"] for table in buy["clients"]] == [NASTY_CLIENT, "A. Grower"]
+    assert buy["clients"][1]["needs"][0]["amount"] == "17.6 tons"
 
 
 def test_a_split_field_has_a_line_for_each_part(plan: Plan) -> None:
@@ -295,6 +389,17 @@ def contrast(one: str, other: str) -> float:
 def test_the_fewer_days_are_left_the_darker() -> None:
     shades = [luminance(look.fill) for look in URGENCY_LOOKS if look.code]
     assert all(darker < lighter for darker, lighter in pairwise(shades))
+
+
+@pytest.mark.parametrize("looks", SOIL_LOOKS)
+def test_the_poorer_the_soil_the_darker(looks: tuple[Look, ...]) -> None:
+    shades = [luminance(look.fill) for look in looks if look.code]
+    assert all(darker < lighter for darker, lighter in pairwise(shades))
+
+
+def test_each_way_to_show_the_fields_has_colours_of_its_own() -> None:
+    fills = [look.fill for looks in LOOKS for look in looks if look.code]
+    assert len(set(fills)) == len(fills)
 
 
 @pytest.mark.parametrize("looks", LOOKS)

@@ -97,7 +97,7 @@ def test_other_files_get_their_section(tmp_path):
     assert said["crews"] == {"file": "../crews.csv"}
     assert said["soil_tests"] == {"files": ["../lab.csv"]}
     region = read_region(tmp_path / "region")
-    assert (len(region.crews), len(region.soil_tests)) == (1, 1)
+    assert (len(region.crews), len(region.soil.tests)) == (1, 1)
 
 
 @pytest.mark.parametrize("name", ['He said "hay"', "back\\slash", "Ñandú #1"])

@@ -18,13 +18,15 @@ from pyproj import Transformer
 
 from maps.paper.map_frame import View, bar, north_turn, tick_name, view_of
 from maps.paper.picture import drawable
+from maps.paper.places import SIDE_SHARE
 from maps.paper.sheet import Box, Sheet, Type
-from maps.zones.printed import SIDE_SHARE, print_zones, zone_sheets
+from maps.zones.printed import print_zones, zone_sheets
 from maps.zones.printed_legend import advice_lines
 from spatial.errors import InputError
 from spatial.zones import Zones
 from tests.browser.make_believe import MADE_ON, NASTY_NAME
 from tests.browser.make_believe_zones import make_believe_zones
+from tests.unit.on_paper import extents, outside, overlaps, words
 
 PAPERS = ("letter", "a4", "a3")
 COUNTS = (1, 6, 15)
@@ -43,37 +45,6 @@ def zones() -> Zones:
 @pytest.fixture(scope="module")
 def sheets(zones: Zones) -> list[Sheet]:
     return zone_sheets(zones, MADE_ON, "letter")
-
-
-def extents(sheet: Sheet) -> dict[int, tuple[str, np.ndarray]]:
-    """Return every text with the corners of its box [pixels], as the drawing library measures them."""
-    texts = [text for text in sheet.figure.findobj(Text) if text.get_visible() and text.get_text()]
-    renderer = sheet.canvas.get_renderer()
-    return {
-        place: (text.get_text(), text.get_window_extent(renderer).extents) for place, text in enumerate(texts)
-    }
-
-
-def overlaps(sheet: Sheet) -> list[tuple[str, str]]:
-    boxes = extents(sheet).values()
-    return [
-        (one, other)
-        for (one, (left, bottom, right, top)), (other, (l2, b2, r2, t2)) in itertools.combinations(boxes, 2)
-        if left < r2 and l2 < right and bottom < t2 and b2 < top
-    ]
-
-
-def outside(sheet: Sheet) -> list[str]:
-    wide, high = sheet.figure.bbox.width, sheet.figure.bbox.height
-    return [
-        text
-        for text, (left, bottom, right, top) in extents(sheet).values()
-        if left < 0 or bottom < 0 or right > wide or top > high
-    ]
-
-
-def words(sheet: Sheet) -> list[str]:
-    return [text for text, _box in extents(sheet).values()]
 
 
 def days_in_legend(sheet: Sheet) -> int:

@@ -50,6 +50,17 @@ def test_canopy_eaten_goes_with_the_pest_that_ate_it():
     assert typed("stem_maggot", eaten_in=2) == [Fact(DAY, "stem_maggot", "a", value="5.08")]
 
 
+@pytest.mark.parametrize("given", [{"hay_tons": 12.5}, {"hay_t": 11.34}])
+def test_hay_is_kept_in_metric_tons_whichever_tons_were_typed(given):
+    # NIST Special Publication 811 (2008), appendix B.8: 12.5 short tons of 907.18474 kg are 11.34 t.
+    assert typed(**given) == [Fact(TODAY, "hay", "a", value="11.34")]
+
+
+@pytest.mark.parametrize("kind", ["cut", "freeze_cut"])
+def test_hay_said_with_a_cut_is_of_the_day_of_the_cut(kind):
+    assert Fact(DAY, "hay", "a", value="11.34") in typed(kind, hay_tons=12.5)
+
+
 def test_stand_cover_is_of_the_day_of_green_up_else_of_today():
     cover, alone = typed("green_up", stand_cover_pct=85.0)[1], typed(stand_cover_pct=85.0)[0]
     assert (cover.date, cover.value, alone.date) == (DAY, "85", TODAY)
@@ -63,6 +74,7 @@ def test_stand_cover_is_of_the_day_of_green_up_else_of_today():
         ([], {"eaten_cm": 4}, "canopy eaten is given without the one pest that ate it"),
         (["fall_armyworm", "stem_maggot"], {"eaten_cm": 4}, "without the one pest that ate it"),
         (["cut"], {"stubble_in": 4, "stubble_cm": 10}, "the stubble is given in inches and in cm"),
+        ([], {"hay_tons": 4, "hay_t": 4}, "the hay is given in tons of 2,000 lb and in metric tons"),
     ],
 )
 def test_a_measure_that_belongs_to_nothing_or_is_said_twice_is_one_line(kinds, measures, cause):
@@ -73,6 +85,7 @@ def test_a_measure_that_belongs_to_nothing_or_is_said_twice_is_one_line(kinds, m
 def test_every_kind_of_fact_is_read_back_as_it_was_written(tmp_path):
     facts = [
         Fact(DAY, "cut", "a", value="10.16"),
+        Fact(DAY, "hay", "a", value="11.34"),
         Fact(DAY, "freeze_cut", "a", value="15.24"),
         Fact(DAY, "fall_armyworm", "a", value="5.08"),
         Fact(DAY, "stem_maggot", area="Bibb"),
@@ -89,6 +102,10 @@ def test_every_kind_of_fact_is_read_back_as_it_was_written(tmp_path):
     ("fact", "cause"),
     [
         (Fact(DAY, "stand_cover", "a"), "row 2: has no value"),
+        (Fact(DAY, "hay", "a"), "row 2: has no value"),
+        (Fact(DAY, "hay", "a", value="-1"), "row 2, value = '-1': is not a possible number"),
+        (Fact(DAY, "hay", "a", value="25000"), "row 2, value = '25000': is not a possible number"),
+        (Fact(DAY, "hay", area="Bibb", value="11"), "row 2: names no field"),
         (Fact(DAY, "stand_cover", "a", value="120"), "row 2, value = '120': is not a possible number"),
         (Fact(DAY, "freeze_cut", "a", value="tall"), "row 2, value = 'tall': is not a possible number"),
         (Fact(DAY, "fall_armyworm", "a", value="-1"), "row 2, value = '-1': is not a possible number"),

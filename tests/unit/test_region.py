@@ -38,8 +38,8 @@ def refusal(folder):
 def test_fields_alone_are_a_region_and_the_rest_is_empty(tmp_path):
     region = read_region(write_region(tmp_path))
     assert region.fields.index.tolist() == ["a", "b"]
-    assert (region.freeze, region.survey, region.roads) == (None, None, None)
-    for table in (region.crews, region.outlook, region.clients, region.soil_tests, region.season_log):
+    assert (region.freeze, region.soil.survey, region.roads) == (None, None, None)
+    for table in (region.crews, region.outlook, region.clients, region.soil.tests, region.season_log):
         assert table.empty
     assert region.told == ()
     assert region.season_start == (8, 1)
@@ -151,7 +151,7 @@ def test_a_soil_test_is_placed_by_its_point_and_one_outside_is_told(tmp_path):
         "field_id,lon,lat,sample_date\nb,-83.498,32.502,2026-01-05\n,-83.498,32.502,2026-01-05\n,-80,30,2026-01-05\n",
     )
     folder = write_region(tmp_path, "[soil_tests]\nfiles = ['one.csv']\n")
-    assert read_region(folder).soil_tests["field_id"].tolist() == ["b", "a", ""]
+    assert read_region(folder).soil.tests["field_id"].tolist() == ["b", "a", ""]
     assert told(folder) == [
         "one.csv: row 4: in no field, so left out. Give them a field_id, or the lon and lat of the sample"
     ]
@@ -161,7 +161,7 @@ def test_a_mapped_soil_test_column_need_stand_in_one_file_only(tmp_path):
     write_text(tmp_path / "one.csv", "field_id,sample_date,PHW\na,2026-01-05,6.1\n")
     write_text(tmp_path / "two.csv", "field_id,sample_date,ph\nb,2026-01-05,5.2\n")
     folder = write_region(tmp_path, TESTS + "columns = { ph = 'PHW' }\n")
-    assert read_region(folder).soil_tests["ph"].tolist() == [6.1, 5.2]
+    assert read_region(folder).soil.tests["ph"].tolist() == [6.1, 5.2]
 
 
 def test_a_mapped_soil_test_column_that_no_file_has_is_refused(tmp_path):
@@ -175,7 +175,7 @@ def test_soil_test_files_of_one_name_in_two_folders_are_both_read(tmp_path):
     for year in ("2025", "2026"):
         write_text(tmp_path / year / "lab.csv", f"field_id,sample_date,ph\na,{year}-01-05,6.1\n")
     folder = write_region(tmp_path, "[soil_tests]\nfiles = ['2025/lab.csv', '2026/lab.csv']\n")
-    assert len(read_region(folder).soil_tests) == 2
+    assert len(read_region(folder).soil.tests) == 2
 
 
 def test_tests_and_facts_of_fields_that_are_not_there_are_told_not_refused(tmp_path):
@@ -244,9 +244,9 @@ def test_a_survey_is_mended_and_a_rock_outcrop_may_have_no_ph(tmp_path):
     write_layer(tmp_path / "soil.gpkg", shapes([crossing, square(0)], PHW=[5.4, None], musym=["A", "R"]))
     more = "[survey]\nfile = 'soil.gpkg'\ncolumns = { ph = 'PHW' }\n"
     region = read_region(write_region(tmp_path, more))
-    assert region.survey.is_valid.all()
-    assert region.survey["map_unit"].tolist() == ["A", "R"]
-    assert region.survey["ph"].isna().tolist() == [False, True]
+    assert region.soil.survey.is_valid.all()
+    assert region.soil.survey["map_unit"].tolist() == ["A", "R"]
+    assert region.soil.survey["ph"].isna().tolist() == [False, True]
     assert "shape 1: its outline was mended" in str(region.told[0])
 
 

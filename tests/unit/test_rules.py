@@ -6,7 +6,8 @@ from dataclasses import MISSING, fields
 import pytest
 
 from spatial.inputs.checks import Report
-from spatial.inputs.rules import read_drying_days, read_grasses, read_road_speeds, read_schemes
+from spatial.inputs.rules import read_drying_days, read_grasses, read_road_speeds
+from spatial.inputs.soil.schemes import read_schemes
 from spatial.values import Grass
 from tests.unit.making import lines_of, write_text
 

@@ -5,11 +5,11 @@ import numpy as np
 import pandas as pd
 import pytest
 from shapely import box
-
 from spatial.agronomy.soil.flags import soil_flags
+
 from spatial.columns import SOIL_TESTS
 from spatial.inputs.checks import Report, Source, checked
-from spatial.inputs.rules import read_schemes
+from spatial.inputs.soil.schemes import read_schemes
 from spatial.inputs.tables import empty_table
 from tests.unit.stands import fields_of, numbers_of
 

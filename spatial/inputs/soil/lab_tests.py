@@ -1,6 +1,6 @@
-"""Lab soil tests from one or more CSV files, each with the field it was taken in."""
+"""Lab soil tests from one or more CSV files, each with the field it was taken in; what cannot be true is left out."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -8,17 +8,27 @@ import geopandas as gpd
 import pandas as pd
 
 from spatial.columns import SOIL_TESTS
-from spatial.inputs.checks import Report, Source, checked, listed, row_numbers
+from spatial.inputs.checks import Report, Source, listed, row_numbers
+from spatial.inputs.soil.lab_units import parts_by_unit
+from spatial.inputs.soil.lab_words import filled_by_lab, in_water
+from spatial.inputs.soil.possible import possible
 from spatial.inputs.tables import empty_table, read_csv
+from spatial.soil import Laboratory
 
 
 def read_soil_tests(
-    paths: Sequence[Path], section: dict[str, Any], fields: gpd.GeoDataFrame | None, report: Report
+    paths: Sequence[Path],
+    section: Mapping[str, Any],
+    fields: gpd.GeoDataFrame | None,
+    report: Report,
+    laboratories: Mapping[str, Laboratory],
 ) -> pd.DataFrame:
     """Return the tests of all files in inside units, with the `field_id` written or, without one, by lon and lat.
 
-    A test whose place lies in no field keeps an empty `field_id` and is told. A column that region.toml maps
-    need only stand in one of the files.
+    A value that cannot be true becomes NaN and is told, a row without its day is left out; only a file that cannot
+    be used stops the plan. P, K and Mg without a unit are not read. pH in CaCl2 is brought to water. What a row does
+    not say itself comes from its laboratory. A test whose place lies in no field keeps an empty `field_id` and is
+    told. A column that region.toml maps need only stand in one of the files.
     """
     raws = [(path.name, read_csv(path, report)) for path in paths]
     read = [(file, raw) for file, raw in raws if raw is not None]
@@ -26,12 +36,29 @@ def read_soil_tests(
     found = []
     for file, raw in read:
         here = _mapping(section.get("columns", {}), raw, somewhere)
-        tests = checked(raw, SOIL_TESTS, Source(file, here), report)
-        found.append(_placed(tests, fields, file, report))
+        tests = filled_by_lab(_tests(file, raw, here, laboratories, report), file, laboratories, report)
+        found.append(_placed(in_water(tests, file, report), fields, file, report))
     return pd.concat(found, ignore_index=True) if found else empty_table(SOIL_TESTS)
 
 
-def _mapping(columns: dict[str, str], raw: pd.DataFrame, somewhere: set[str]) -> dict[str, str]:
+def _tests(
+    file: str,
+    raw: pd.DataFrame,
+    columns: Mapping[str, str],
+    laboratories: Mapping[str, Laboratory],
+    report: Report,
+) -> pd.DataFrame:
+    own = Report()
+    parts = parts_by_unit(file, raw, columns, laboratories, own)
+    tests = pd.concat(
+        [possible(part, SOIL_TESTS, Source(file, said), own) for part, said in parts]
+    ).sort_index()
+    report.wrong.extend(dict.fromkeys(own.wrong))
+    report.told.extend(dict.fromkeys(own.told))
+    return tests[tests["sample_date"].notna()]
+
+
+def _mapping(columns: Mapping[str, str], raw: pd.DataFrame, somewhere: set[str]) -> dict[str, str]:
     """Return the part of a mapping that this file must answer for: its own columns, and those that no file has."""
     return {
         ours: theirs for ours, theirs in columns.items() if theirs in raw.columns or theirs not in somewhere

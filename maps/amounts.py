@@ -1,0 +1,80 @@
+"""Amounts in words: nutrients on an acre or a hectare and on a whole field, and ranges of hay."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from spatial.units import HA_PER_ACRE, farmer_units
+
+NUTRIENTS = {"n": "N", "p2o5": "P2O5", "k2o": "K2O", "s": "S", "mg": "Mg"}
+ROUNDED = ((10_000, 100), (1_000, 50), (100, 5), (0, 1))  # from this size on, to this step
+
+
+def weight(kg: float, units: str) -> str:
+    """Return a weight as "1,250 lb" or "567 kg"."""
+    size = farmer_units(kg, "_kg", "_lb") if units == "us" else kg
+    return f"{size:,.0f} {_unit(units)}"
+
+
+def rate(kg_ha: float, units: str) -> str:
+    """Return an amount to spread as "100 lb an acre" or "112 kg/ha"."""
+    return f"{weight(kg_ha * HA_PER_ACRE, units)} an acre" if units == "us" else f"{kg_ha:,.0f} kg/ha"
+
+
+def known_cuts(count: int, _units: str) -> str:
+    """Return a number of cuts as "1 known cut" or "3 known cuts"."""
+    return f"{count} known cut{'' if count == 1 else 's'}"
+
+
+def _hay_range(t_ha: tuple[float, float], units: str) -> str:
+    sizes = [farmer_units(size, "_t_ha", "_tons_ac") if units == "us" else size for size in t_ha]
+    unit = "tons an acre" if units == "us" else "t/ha"
+    return f"{_span([f'{size:.1f}' for size in sizes])} {unit}"
+
+
+def _weight_range(kg: tuple[float, float], units: str) -> str:
+    sizes = [farmer_units(size, "_kg", "_lb") if units == "us" else size for size in kg]
+    return f"{_span([_rounded(size) for size in sizes])} {_unit(units)}"
+
+
+def _rate_range(kg_ha: tuple[float, float], units: str) -> str:
+    words = _weight_range(_of_land(kg_ha, units), units)
+    return f"{words} an acre" if units == "us" else f"{words}/ha"
+
+
+def _nutrients(amounts: tuple[tuple[str, float, float], ...], units: str) -> str:
+    """Return amounts of (nutrient, low, high) [kg/ha] as "110 to 140 lb of K2O and 28 lb of P2O5 an acre"."""
+    words = [
+        f"{_weight_range(_of_land((low, high), units), units)} of {NUTRIENTS[name]}"
+        for name, low, high in amounts
+    ]
+    listed = " and ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
+    return f"{listed} {'an acre' if units == 'us' else 'a hectare'}"
+
+
+def _of_land(kg_ha: tuple[float, float], units: str) -> tuple[float, float]:
+    size_ha = HA_PER_ACRE if units == "us" else 1.0
+    return kg_ha[0] * size_ha, kg_ha[1] * size_ha
+
+
+def _unit(units: str) -> str:
+    return "lb" if units == "us" else "kg"
+
+
+def _span(sizes: list[str]) -> str:
+    return " to ".join(dict.fromkeys(sizes))
+
+
+def _rounded(size: float) -> str:
+    step = next(step for least, step in ROUNDED if size >= least)
+    return f"{step * round(size / step):,}"
+
+
+# By the end of a value's name; a range is a (low, high), told as one number where both are said alike.
+AMOUNTS: Mapping[str, Callable[[Any, str], str]] = {
+    "hay_range_t_ha": _hay_range,
+    "amounts_kg_ha": _nutrients,
+    "_range_kg_ha": _rate_range,
+    "_range_kg": _weight_range,
+    "_kg_ha": rate,
+    "known_cuts": known_cuts,
+}

@@ -1,0 +1,194 @@
+"""What to buy, client by client: lime and K2O that a lab sample stands behind, as rows and words."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from maps.amounts import AMOUNTS, rate, weight
+from maps.labels import sentence
+from maps.spreadsheet import write_csv
+from spatial.plan import Plan
+from spatial.units import KG_PER_T, farmer_units
+
+Range = tuple[float, float]
+ITEMS = {"lime": "Lime", "k2o": "K2O"}
+AMOUNT_UNITS = {("lime", "us"): "tons", ("lime", "metric"): "t", ("k2o", "us"): "lb", ("k2o", "metric"): "kg"}
+RATE_UNITS = {
+    ("lime", "us"): "tons an acre",
+    ("lime", "metric"): "t/ha",
+    ("k2o", "us"): "lb an acre",
+    ("k2o", "metric"): "kg/ha",
+}
+TENTHS_BELOW = 100.0  # of lime [tons]: larger amounts are told in whole tons
+BUY_WORDS: Mapping[str, str] = {
+    "lab_only": "Only what a lab sample of the field stands behind is listed; a mapped soil sets no rate. A ton here "
+    "has 2,000 lb.",
+    "lab_only_metric": "Only what a lab sample of the field stands behind is listed; a mapped soil sets no rate.",
+    "nothing": "Nothing to buy by a lab sample.",
+    "nothing_for": "Nothing to buy by a lab sample for {clients}.",
+    "no_client": "No client named",
+    "range": "{low} to {high} {unit}",
+    "one": "{low} {unit}",
+    "total": "{item}: {amount} in all",
+}
+
+
+@dataclass(frozen=True)
+class Need:
+    """What one field needs of one item: how much in all, how much on the land, and why."""
+
+    field_id: str
+    field: str
+    item: str
+    amount: str
+    rate: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class ClientNeeds:
+    """What one client is to buy: a row for each field and item, and the sum of each item."""
+
+    client: str
+    needs: tuple[Need, ...]
+    totals: tuple[str, ...]
+
+
+def needs_by_client(plan: Plan) -> tuple[ClientNeeds, ...]:
+    """Return what each client is to buy, by client, then item, then field; clients with nothing to buy are left out."""
+    rows = _rows(plan)
+    return tuple(
+        _client_needs(client, list(own), plan) for client, own in groupby(rows, key=lambda row: str(row["client"]))
+    )  # fmt: skip
+
+
+def buy_lines(plan: Plan) -> tuple[str, ...]:
+    """Return what is said before the tables: that only lab samples count, and who has nothing to buy."""
+    if plan.purchases.empty:
+        return (BUY_WORDS["nothing"],)
+    buying = set(plan.purchases["client"])
+    others = sorted({str(client) for client in plan.fields["client"] if client} - buying)
+    lab_only = BUY_WORDS["lab_only" if plan.region.units == "us" else "lab_only_metric"]
+    return (lab_only, BUY_WORDS["nothing_for"].format(clients=", ".join(others))) if others else (lab_only,)
+
+
+def write_purchases_csv(plan: Plan, path: Path, _made_on: datetime) -> None:
+    """Write one row a field and item, in the region's units, as CSV that runs nothing in a spreadsheet."""
+    write_csv(purchase_table(plan), path)
+
+
+def purchase_table(plan: Plan) -> pd.DataFrame:
+    """Return what to buy as a flat table: amounts and rates in the region's units, with the reason as a sentence."""
+    columns = (
+        "client", "field_id", "name", "item", "low", "high", "unit", "rate_low", "rate_high", "rate_unit", "reason",
+    )  # fmt: skip
+    return pd.DataFrame([_csv_row(row, plan) for row in _rows(plan)], columns=list(columns))
+
+
+def purchase_records(plan: Plan) -> list[dict[str, Any]]:
+    """Return what to buy for programs: inside units (t, t/ha), the reason as a sentence."""
+    numbers = ("low_t", "high_t", "rate_low_t_ha", "rate_high_t_ha")
+    return [
+        {
+            **{name: str(row[name]) for name in ("client", "field_id", "item")},
+            **{name: round(float(row[name]), 4) for name in numbers},
+            "reason": sentence(row["reason"], plan.region.units),
+        }
+        for row in _rows(plan)
+    ]
+
+
+def total(item: str, amounts_t: Range, units: str) -> str:
+    """Return an amount [t] of an item as "19.8 tons" or, a range rounded as sentences round it, "420 to 540 lb"."""
+    if item == "k2o":
+        low_kg, high_kg = (KG_PER_T * float(amount_t) for amount_t in amounts_t)
+        return weight(low_kg, units) if low_kg == high_kg else AMOUNTS["_range_kg"]((low_kg, high_kg), units)
+    low, high = (_amount(item, amount_t, units) for amount_t in amounts_t)
+    return _range(low, high, 1 if high < TENTHS_BELOW else 0, AMOUNT_UNITS[item, units])
+
+
+def per_area(item: str, rates_t_ha: Range, units: str) -> str:
+    """Return a rate [t/ha] of an item as "2.0 tons an acre" or "42 to 54 lb an acre"."""
+    if item == "k2o":
+        low_kg, high_kg = (KG_PER_T * float(rate_t_ha) for rate_t_ha in rates_t_ha)
+        return rate(low_kg, units) if low_kg == high_kg else AMOUNTS["_range_kg_ha"]((low_kg, high_kg), units)
+    low, high = (_rate(item, rate_t_ha, units) for rate_t_ha in rates_t_ha)
+    return _range(low, high, 1, RATE_UNITS[item, units])
+
+
+def _rows(plan: Plan) -> list[dict[Any, Any]]:
+    order = {item: place for place, item in enumerate(ITEMS)}
+    rows = plan.purchases.to_dict("records")
+    return sorted(rows, key=lambda row: (str(row["client"]), order[row["item"]], str(row["field_id"])))
+
+
+def _client_needs(client: str, rows: list[dict[Any, Any]], plan: Plan) -> ClientNeeds:
+    units = plan.region.units
+    needs = tuple(_need(row, plan) for row in rows)
+    sums = tuple(
+        BUY_WORDS["total"].format(item=ITEMS[item], amount=total(item, _sum(list(own)), units))
+        for item, own in groupby(rows, key=lambda row: row["item"])
+    )
+    return ClientNeeds(client or BUY_WORDS["no_client"], needs, sums)
+
+
+def _sum(rows: list[dict[Any, Any]]) -> Range:
+    return sum(float(row["low_t"]) for row in rows), sum(float(row["high_t"]) for row in rows)
+
+
+def _need(row: Mapping[Any, Any], plan: Plan) -> Need:
+    units, item = plan.region.units, str(row["item"])
+    return Need(
+        field_id=str(row["field_id"]),
+        field=_field_name(row, plan),
+        item=ITEMS[item],
+        amount=total(item, (row["low_t"], row["high_t"]), units),
+        rate=per_area(item, (row["rate_low_t_ha"], row["rate_high_t_ha"]), units),
+        reason=sentence(row["reason"], units),
+    )
+
+
+def _csv_row(row: Mapping[Any, Any], plan: Plan) -> dict[str, Any]:
+    units, item = plan.region.units, str(row["item"])
+    amounts = {name: round(_amount(item, row[f"{name}_t"], units), 2) for name in ("low", "high")}
+    rates = {name: round(_rate(item, row[f"{name}_t_ha"], units), 2) for name in ("rate_low", "rate_high")}
+    return {
+        "client": str(row["client"]),
+        "field_id": str(row["field_id"]),
+        "name": str(plan.fields["name"].get(row["field_id"]) or ""),
+        "item": ITEMS[item],
+        **amounts,
+        "unit": AMOUNT_UNITS[item, units],
+        **rates,
+        "rate_unit": RATE_UNITS[item, units],
+        "reason": sentence(row["reason"], units),
+    }
+
+
+def _field_name(row: Mapping[Any, Any], plan: Plan) -> str:
+    return str(plan.fields["name"].get(row["field_id"]) or row["field_id"])
+
+
+def _amount(item: str, amount_t: float, units: str) -> float:
+    """Return an amount in tons of lime or pounds of K2O, or in t and kg."""
+    if item == "lime":
+        return farmer_units(float(amount_t), "_t", "_tons") if units == "us" else float(amount_t)
+    kg = KG_PER_T * float(amount_t)
+    return farmer_units(kg, "_kg", "_lb") if units == "us" else kg
+
+
+def _rate(item: str, rate_t_ha: float, units: str) -> float:
+    if item == "lime":
+        return farmer_units(float(rate_t_ha), "_t_ha", "_tons_ac") if units == "us" else float(rate_t_ha)
+    kg_ha = KG_PER_T * float(rate_t_ha)
+    return farmer_units(kg_ha, "k2o_kg_ha", "k2o_lb_ac") if units == "us" else kg_ha
+
+
+def _range(low: float, high: float, decimals: int, unit: str) -> str:
+    first, last = f"{low:,.{decimals}f}", f"{high:,.{decimals}f}"
+    return BUY_WORDS["one" if first == last else "range"].format(low=first, high=last, unit=unit)

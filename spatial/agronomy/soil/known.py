@@ -1,0 +1,143 @@
+"""What is known of each field's soil, from the laboratory, a raster or the survey, and what it asks for."""
+
+import itertools
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any
+
+import geopandas as gpd
+import pandas as pd
+
+from spatial.agronomy.soil.ground import ground_reasons
+from spatial.agronomy.soil.lime import lime_needs
+from spatial.agronomy.soil.lime_samples import OLD_PH_DAYS
+from spatial.agronomy.soil.mapped import mapped_soil
+from spatial.agronomy.soil.ratings import rate_mapped, rate_tests
+from spatial.agronomy.soil.standing import standing_tests
+from spatial.agronomy.soil.worst_parts import worst_parts
+from spatial.reasons import Reason, once, reason
+from spatial.soil import Soil
+from spatial.values import NUTRIENTS
+
+Standing = Mapping[str, pd.DataFrame]
+
+
+def known_soil(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil, on: date) -> pd.DataFrame:
+    """Return what is known of the soil of each field by day `on`, on the fields' index; columns in DEVELOPERS.md.
+
+    Laboratory before raster before survey: soil_ph_origin is "lab", "raster", "survey" or empty, and each value has
+    its date. `flags`, `lime` and `ground` are tuples of reasons; a layer never says more than "sample here". Raises
+    InputError where an add-on of ratings or lime fails.
+    """
+    standing = {kind: standing_tests(soil.tests, on, kind) for kind in ("ph", *NUTRIENTS)}
+    mapped = mapped_soil(fields, soil.survey, soil.rasters, numbers["target_ph"], soil.ground)
+    facts = _ph(fields, numbers, standing["ph"], mapped)
+    nutrients = _nutrients(fields, standing, mapped, soil, on)
+    some = not soil.tests.empty or soil.survey is not None or bool(soil.rasters)
+    rows = facts.join(numbers[["target_ph"]])
+    by_ph = [tuple(_ph_flags(row, on)) if some else () for row in rows.itertuples()]
+    flag_columns = [f"soil_{nutrient}_flags" for nutrient in NUTRIENTS]
+    flags = [
+        once((*ph, *itertools.chain(*more)))
+        for ph, more in zip(by_ph, nutrients[flag_columns].itertuples(index=False), strict=True)
+    ]
+    return facts.join(nutrients.drop(columns=flag_columns)).assign(
+        flags=pd.Series(flags, index=fields.index, dtype=object),
+        **lime_needs(fields, numbers["target_ph"], standing["ph"], soil.lime, on),
+        ground=ground_reasons(mapped, soil.ground),
+        drainage=mapped["drainage"],
+        slope_share=mapped["slope_share"],
+    )
+
+
+def parts_to_sample(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil) -> gpd.GeoDataFrame:
+    """Return the part of each field to sample first where only a layer says that its pH is low: `worst_parts`."""
+    wanted = fields["flags"].map(lambda flags: any(flag.code == "sample_ph" for flag in flags)).astype(bool)
+    return worst_parts(fields, soil.survey, soil.rasters, numbers["target_ph"], wanted)
+
+
+def _ph(
+    fields: gpd.GeoDataFrame, numbers: pd.DataFrame, standing: pd.DataFrame, mapped: pd.DataFrame
+) -> pd.DataFrame:
+    """Return soil_ph with its origin, date, least, greatest, shares and class."""
+    lab = _lab_ph(standing).reindex(fields.index)
+    by_lab, by_map = lab["ph"].notna(), mapped["mapped_ph"].notna()
+    facts = pd.DataFrame(
+        {
+            "soil_ph": lab["ph"].fillna(mapped["mapped_ph"]),
+            "soil_ph_origin": mapped["mapped_ph_origin"].where(by_map, "").where(~by_lab, "lab"),
+            "soil_ph_date": lab["date"].where(by_lab, mapped["mapped_ph_date"]),
+            "soil_ph_least": lab["least"].where(by_lab, mapped["mapped_ph_least"]),
+            "soil_ph_greatest": lab["greatest"].where(by_lab, mapped["mapped_ph_greatest"]),
+            "soil_ph_cover_share": mapped["mapped_cover_share"].where(by_map & ~by_lab),
+            "soil_ph_low_share": mapped["mapped_low_share"].where(by_map & ~by_lab),
+        }
+    )
+    return facts.assign(soil_ph_class=_ph_class(facts["soil_ph"], numbers))
+
+
+def _lab_ph(standing: pd.DataFrame) -> pd.DataFrame:
+    """Return each sampled field's pH weighted by zone, its least and greatest, and the day of its oldest zone."""
+    by = standing.assign(part=standing["ph"] * standing["weight_share"]).groupby("field_id")
+    return pd.DataFrame(
+        {
+            "ph": by["part"].sum(min_count=1),
+            "date": by["sample_date"].min(),
+            "least": by["ph"].min(),
+            "greatest": by["ph"].max(),
+        }
+    )
+
+
+def _nutrients(
+    fields: gpd.GeoDataFrame, standing: Standing, mapped: pd.DataFrame, soil: Soil, on: date
+) -> pd.DataFrame:
+    """Return rating, class, scheme, date, flags and origin of each nutrient, by the lab where it has it."""
+    by_lab, by_map = rate_tests(fields, standing, soil.schemes, on), rate_mapped(fields, mapped, soil.schemes)
+    found = by_lab.copy()
+    for nutrient in NUTRIENTS:
+        unsampled = ~fields.index.isin(standing[nutrient]["field_id"])
+        columns = [name for name in found.columns if name.startswith(f"soil_{nutrient}_")]
+        found.loc[unsampled, columns] = by_map.loc[unsampled, columns]
+        rated = by_map[f"soil_{nutrient}_rating"] != ""
+        by_raster = pd.Series("", index=fields.index, dtype=object).mask(rated, "raster")
+        found[f"soil_{nutrient}_origin"] = by_raster.where(unsampled, "lab")
+    return found.assign(lab_k2o_kg_ha=_lab_k2o(fields, standing["k"]))
+
+
+def _lab_k2o(fields: gpd.GeoDataFrame, standing: pd.DataFrame) -> pd.Series:
+    """Return the K2O that the laboratory asks for over the field [kg/ha]; NaN where a sample does not say."""
+    part = standing["k2o_kg_ha"] * standing["weight_share"]
+    return part.groupby(standing["field_id"]).sum(min_count=1).reindex(fields.index)
+
+
+def _ph_class(ph: pd.Series, numbers: pd.DataFrame) -> pd.Series:
+    classes = pd.Series("", index=ph.index, dtype=object).mask(ph.notna(), "enough")
+    classes = classes.mask(ph > numbers["high_ph"], "high").mask(ph < numbers["target_ph"], "low")
+    return classes.mask(ph < numbers["very_low_ph"], "very_low")
+
+
+def _ph_flags(row: Any, on: date) -> Iterator[Reason]:
+    if row.soil_ph_origin == "lab":
+        yield from _lab_ph_flags(row)
+        if (pd.Timestamp(on) - row.soil_ph_date).days > OLD_PH_DAYS:
+            yield reason("soil_test_old", sample_date=row.soil_ph_date, nutrient="ph")
+    elif not row.soil_ph_origin:
+        yield reason("sample_soil")
+    elif row.soil_ph_low_share > 0:
+        yield reason(
+            "sample_ph",
+            origin=row.soil_ph_origin,
+            ph=row.soil_ph,
+            least_ph=row.soil_ph_least,
+            target_ph=row.target_ph,
+            low_share=row.soil_ph_low_share,
+        )
+
+
+def _lab_ph_flags(row: Any) -> Iterator[Reason]:
+    values = {"ph": row.soil_ph, "origin": "lab", "sample_date": row.soil_ph_date}
+    if row.soil_ph_class in ("very_low", "low"):
+        yield reason(f"ph_{row.soil_ph_class}", target_ph=row.target_ph, **values)
+    elif row.soil_ph_class == "high":
+        yield reason("ph_high", **values)

@@ -1,0 +1,99 @@
+"""What a field's hay takes of N, P2O5, K2O, S and Mg, as ranges, and the reasons that tell it."""
+
+from collections.abc import Iterable
+from typing import Any
+
+import pandas as pd
+
+from spatial.reasons import Reason, reason
+from spatial.values import RemovalRules
+
+TAKEN = ("k2o", "n", "p2o5", "s", "mg")
+TOLD = {
+    "weighed": "hay_took_weighed",
+    "cuts": "hay_took_cuts",
+    "expected": "hay_would_take",
+}
+
+
+def removal(fields: pd.DataFrame, taken: pd.DataFrame, rules: RemovalRules) -> pd.DataFrame:
+    """Return what the hay of each field takes, lowest and highest [kg/ha], NaN where hay or figure is not known.
+
+    Columns k2o_taken_low_kg_ha, k2o_taken_high_kg_ha, and so on for n, p2o5, s and mg. `fields` has grass, `taken`
+    is what `hay_taken` returns.
+    """
+    found = {}
+    for nutrient in TAKEN:
+        for place, end in enumerate(("low", "high")):
+            kg_t = {grass: said[nutrient][place] for grass, said in rules.kg_t.items() if nutrient in said}
+            found[f"{nutrient}_taken_{end}_kg_ha"] = (
+                fields["grass"].map(kg_t).astype(float) * taken[f"taken_{end}_t_ha"]
+            )
+    return pd.DataFrame(found, index=fields.index)
+
+
+def k2o_wanted(fields: pd.DataFrame) -> pd.Series:
+    """Return what a K sample asks for: "rate", "none", "replace", or "" where no sample of this season says.
+
+    "rate" and "none": the laboratory's own K2O rate, above zero or zero; "replace": K low or medium without such a
+    rate. An old sample asks for nothing but a new one. `fields` has flags, soil_k_origin, soil_k_class and
+    lab_k2o_kg_ha (NaN unsaid).
+    """
+    fresh = fields["soil_k_origin"].eq("lab") & ~is_old(fields["flags"], "k")
+    rate = fields["lab_k2o_kg_ha"]
+    wanted = pd.Series("", index=fields.index, dtype=object)
+    wanted = wanted.mask(fields["soil_k_class"].isin(["low", "medium"]), "replace")
+    return wanted.mask(rate > 0, "rate").mask(rate == 0, "none").where(fresh, "").rename("k2o_wanted")
+
+
+def is_old(flags: pd.Series, nutrient: str) -> pd.Series:
+    """Return for each field whether its flags say that the sample of `nutrient` ("ph", "p", "k", "mg") is old."""
+    return flags.map(
+        lambda said: any(one.code == "soil_test_old" and one.values["nutrient"] == nutrient for one in said)
+    ).astype(bool)
+
+
+def nutrient_reasons(fields: pd.DataFrame) -> pd.Series:
+    """Return for each field a tuple of reasons: what its hay took, that it is no rate, and what K asks for.
+
+    `fields` has area_ha, grass_name, soil_k_date, the columns of `hay_taken` and of `removal`, and those that
+    `k2o_wanted` needs.
+    """
+    rows = [
+        (*_taken(row), *_potassium(row)) for row in fields.assign(k2o_wanted=k2o_wanted(fields)).itertuples()
+    ]
+    return pd.Series(rows, index=fields.index, dtype=object, name="nutrients")
+
+
+def _taken(row: Any) -> Iterable[Reason]:
+    amounts = tuple((name, *_range(row, name)) for name in TAKEN if pd.notna(_range(row, name)[1]))
+    if not row.taken_basis or not row.taken_high_t_ha > 0:
+        return
+    if not amounts:
+        if row.taken_basis != "expected":
+            yield reason("removal_not_published", grass=row.grass_name)
+        return
+    yield reason(
+        TOLD[row.taken_basis],
+        known_cuts=row.taken_cuts,
+        hay_range_t_ha=(row.taken_low_t_ha, row.taken_high_t_ha),
+        amounts_kg_ha=amounts,
+        k2o_range_kg=tuple(kg_ha * row.area_ha for kg_ha in _range(row, "k2o")),
+    )
+    if row.taken_basis == "weighed" and row.taken_cuts > row.taken_weighings:
+        yield reason("hay_not_all_weighed", known_cuts=row.taken_cuts, days=row.taken_weighings)
+    yield reason("removal_is_no_rate")
+
+
+def _potassium(row: Any) -> Iterable[Reason]:
+    if row.k2o_wanted == "rate":
+        yield reason("k2o_lab_rate", k2o_kg_ha=row.lab_k2o_kg_ha, sample_date=row.soil_k_date)
+    elif row.k2o_wanted == "none":
+        yield reason("k2o_lab_none", sample_date=row.soil_k_date)
+    elif row.k2o_wanted == "replace":
+        known = row.k2o_taken_high_kg_ha > 0
+        yield reason("k2o_replace_least" if known else "k2o_ask_rate", k_class=row.soil_k_class)
+
+
+def _range(row: Any, nutrient: str) -> tuple[float, float]:
+    return getattr(row, f"{nutrient}_taken_low_kg_ha"), getattr(row, f"{nutrient}_taken_high_kg_ha")

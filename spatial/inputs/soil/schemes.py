@@ -1,0 +1,88 @@
+"""The rating schemes of P, K and Mg from their files: a table of limits for each soil group, or an add-on's formula."""
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any, Literal
+
+from spatial.inputs.checks import Report
+from spatial.inputs.rules import rule_files
+from spatial.values import NUTRIENTS, RatingScheme
+
+MG_KG_PER = {"lb/ac": 0.5, "ppm": 1.0, "mg/kg": 1.0}
+INDEX = "index"
+UNITS = (*MG_KG_PER, INDEX)
+
+
+def read_schemes(report: Report, own_folder: Path | None = None) -> tuple[RatingScheme, ...]:
+    """Return the soil rating schemes, one for each soil group of each file; a region's own come first."""
+    found = [
+        scheme
+        for path, said in rule_files("soil", own_folder, report)
+        for scheme in _schemes(path, said, report)
+    ]
+    return tuple(reversed(found))
+
+
+def _schemes(path: Path, said: Mapping[str, Any], report: Report) -> Iterator[RatingScheme]:
+    if fault := _fault(said):
+        report.refuse(path.name, "", *fault)
+        return
+    factor = MG_KG_PER.get(said["unit"], 1.0)
+    unit: Literal["mg/kg", "index"] = "index" if said["unit"] == INDEX else "mg/kg"
+    for group, limits in said.get("limits", {"any": {}}).items():
+        yield RatingScheme(
+            scheme=path.stem,
+            name=said["name"],
+            extractant=said["extractant"],
+            soil_group="" if group == "any" else group,
+            ratings=tuple(said["ratings"]),
+            limits_mg_kg={
+                nutrient: tuple(limit * factor for limit in row) for nutrient, row in limits.items()
+            },
+            source=said["source"],
+            grasses=tuple(said.get("grasses", ())),
+            unit=unit,
+            formula=said.get("formula", ""),
+        )
+
+
+def _fault(said: Mapping[str, Any]) -> tuple[str, str] | None:
+    texts = [key for key in ("name", "extractant", "unit", "source") if not isinstance(said.get(key), str)]
+    if texts:
+        return f"lacks {', '.join(texts)}", "Give each as a text"
+    if said["unit"] not in UNITS:
+        return f"has unit {said['unit']!r}", f"Units known: {', '.join(UNITS)}"
+    if not _are_texts(said.get("ratings")) or not said["ratings"]:
+        return "lacks ratings", 'List the words from lowest to highest, as ratings = ["low", "high"]'
+    if not _are_texts(said.get("grasses", [])):
+        return f"has grasses {said['grasses']!r}", 'List the grasses it is for, as grasses = ["bahiagrass"]'
+    if "formula" in said:
+        return _formula_fault(said)
+    return _limits_fault(said.get("limits"), len(said["ratings"]))
+
+
+def _formula_fault(said: Mapping[str, Any]) -> tuple[str, str] | None:
+    if not isinstance(said["formula"], str) or not said["formula"]:
+        return f"has formula {said['formula']!r}", "Name an add-on, as a text"
+    return ("has a formula and limits", "Keep one of them") if "limits" in said else None
+
+
+def _limits_fault(limits: Any, words: int) -> tuple[str, str] | None:
+    if not isinstance(limits, dict) or not limits:
+        return "lacks limits", "Write [limits.any], or a [limits.GROUP] for each soil group"
+    for group, rows in limits.items():
+        if not isinstance(rows, dict) or not all(_is_row(*row, words) for row in rows.items()):
+            mend = f"For each of {', '.join(NUTRIENTS)}: rising numbers, fewer than there are ratings"
+            return f"has limits for {group!r} that cannot be used", mend
+    return None
+
+
+def _are_texts(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(one, str) for one in value)
+
+
+def _is_row(nutrient: str, row: Any, words: int) -> bool:
+    if nutrient not in NUTRIENTS or not isinstance(row, list) or not 0 < len(row) < words:
+        return False
+    numbers = all(isinstance(limit, int | float) and not isinstance(limit, bool) for limit in row)
+    return numbers and row == sorted(set(row))
