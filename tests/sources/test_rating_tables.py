@@ -1,8 +1,8 @@
-"""Soil ratings against the limits of UGA AESL crop sheet 037 (Coastal bermudagrass hay, Mehlich-1, lb/ac)."""
+"""Soil ratings against the limits of UGA AESL crop sheet 037 (Mehlich-1) and of Rutgers NJAES (Mehlich-3), lb/ac."""
 
 import pytest
-from spatial.agronomy.soil.flags import rating
 
+from spatial.agronomy.soil.ratings import rating
 from spatial.inputs.checks import Report
 from spatial.inputs.soil.schemes import read_schemes
 from spatial.units import written_names
@@ -52,3 +52,23 @@ def test_nothing_at_all_is_low(sheet_037, group, nutrient):
 def test_the_sheet_covers_both_soil_groups_and_one_extractant(sheet_037):
     assert set(sheet_037) == {"coastal_plain", "piedmont"}
     assert {scheme.extractant for scheme in sheet_037.values()} == {"Mehlich-1"}
+
+
+# Rutgers NJAES, relative levels of soil fertility: upper limits of very low, low, medium and optimum.
+GENERIC = {"p": (24, 45, 71, 137), "k": (40, 81, 145, 277), "mg": (45, 83, 143, 294)}
+LEVELS = ("very low", "low", "medium", "optimum", "above optimum")
+
+
+@pytest.mark.parametrize(
+    ("nutrient", "limit", "at", "above"),
+    [
+        (one, limit, *LEVELS[place : place + 2])
+        for one, row in GENERIC.items()
+        for place, limit in enumerate(row)
+    ],
+)
+def test_the_generic_levels_are_those_printed(nutrient, limit, at, above):
+    (generic,) = [scheme for scheme in read_schemes(Report()) if scheme.extractant == "Mehlich-3"]
+    assert rating(generic, nutrient, mg_kg(nutrient, limit)) == at
+    assert rating(generic, nutrient, mg_kg(nutrient, limit + 1)) == above
+    assert "not southern" in generic.name

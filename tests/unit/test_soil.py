@@ -5,12 +5,16 @@ import numpy as np
 import pandas as pd
 import pytest
 from shapely import box
-from spatial.agronomy.soil.flags import soil_flags
 
+from spatial.agronomy.soil.known import known_soil
 from spatial.columns import SOIL_TESTS
 from spatial.inputs.checks import Report, Source, checked
+from spatial.inputs.soil.ground_rules import read_ground_rules
+from spatial.inputs.soil.lime import read_lime_rules
+from spatial.inputs.soil.removal_rules import read_removal_rules
 from spatial.inputs.soil.schemes import read_schemes
 from spatial.inputs.tables import empty_table
+from spatial.soil import Soil
 from tests.unit.stands import fields_of, numbers_of
 
 SCHEMES = read_schemes(Report())
@@ -21,11 +25,22 @@ def samples(*rows):
     return checked(pd.DataFrame(rows), SOIL_TESTS, Source("tests.csv"), Report())
 
 
-def flagged(tests=None, survey=None, grass="hybrid_bermudagrass"):
-    fields = fields_of(grass=[grass])
+def soil_of(tests=None, survey=None, schemes=SCHEMES):
+    return Soil(
+        tests=empty_table(SOIL_TESTS) if tests is None else tests,
+        survey=survey,
+        rasters=(),
+        schemes=schemes,
+        lime=read_lime_rules({}, {}, Report(), None),
+        ground=read_ground_rules(),
+        removal=read_removal_rules(),
+    )
+
+
+def flagged(tests=None, survey=None, grass="hybrid_bermudagrass", schemes=SCHEMES):
+    fields = fields_of(grass=[grass], area_ha=[100.0])
     shapes = gpd.GeoDataFrame(fields, geometry=[box(-83.0, 33.0, -82.99, 33.01)], crs=4326)
-    known = empty_table(SOIL_TESTS) if tests is None else tests
-    return soil_flags(shapes, numbers_of(fields), known, survey, SCHEMES, ON).iloc[0]
+    return known_soil(shapes, numbers_of(fields), soil_of(tests, survey, schemes), ON).iloc[0]
 
 
 def codes(row):
@@ -67,7 +82,7 @@ def test_an_extractant_without_a_scheme_is_not_rated():
 
 
 def test_mehlich_1_without_its_soil_group_is_not_rated():
-    assert codes(flagged(samples(lab(ph=6.5, k_mg_kg=10.0, extractant="Mehlich-1")))) == ["no_rating_scheme"]
+    assert codes(flagged(samples(lab(ph=6.5, k_mg_kg=10.0, extractant="Mehlich-1")))) == ["no_soil_group"]
 
 
 def test_nutrients_are_rated_by_their_own_scheme():
@@ -79,7 +94,8 @@ def test_nutrients_are_rated_by_their_own_scheme():
 
 def survey_of(*units):
     shapes = [box(west, 33.0, east, 33.01) for west, east, _ph in units]
-    return gpd.GeoDataFrame({"map_unit": "x", "ph": [ph for *_x, ph in units]}, geometry=shapes, crs=4326)
+    values = {"map_unit": "x", "ph": [ph for *_x, ph in units], "drainage": "", "slope_share": np.nan}
+    return gpd.GeoDataFrame(values, geometry=shapes, crs=4326)
 
 
 def test_a_survey_value_only_asks_for_a_sample():
@@ -91,7 +107,7 @@ def test_a_survey_value_is_weighted_by_area():
     row = flagged(survey=survey_of((-83.0, -82.9925, 5.0), (-82.9925, -82.99, 7.0)))
     assert row["soil_ph"] == pytest.approx(5.5, abs=1e-3)
     (flag,) = row["flags"]
-    assert flag.values["cover_share"] == pytest.approx(0.75, abs=1e-3)
+    assert flag.values["low_share"] == pytest.approx(0.75, abs=1e-3)
 
 
 def test_a_lab_value_goes_before_the_survey():
@@ -135,3 +151,39 @@ def test_a_bermudagrass_scheme_rates_no_other_grass():
         samples(lab(ph=6.5, k_mg_kg=30.0, extractant="Mehlich-1", soil_group="piedmont")), grass="bahiagrass"
     )
     assert codes(row) == ["no_rating_scheme"]
+
+
+def test_a_field_with_a_lab_ph_takes_its_k_from_the_lab_alone():
+    row = flagged(samples(lab(ph=6.4, k_mg_kg=30.0, k2o_kg_ha=100.0, extractant="Mehlich-3")))
+    assert (row["soil_k_class"], row["soil_k_origin"], row["lab_k2o_kg_ha"]) == ("low", "lab", 100.0)
+    assert (row["soil_p_class"], row["soil_p_origin"]) == ("", "")
+
+
+def test_zones_give_the_field_their_mean_by_area_and_the_lowest_is_named():
+    upper = lab(zone="hill", zone_area_ha=3.0, ph=6.0, k_mg_kg=80.0, extractant="Mehlich-3")
+    lower = lab(zone="bottom", zone_area_ha=1.0, ph=5.0, k_mg_kg=20.0, extractant="Mehlich-3")
+    row = flagged(samples(upper, lower))
+    assert row["soil_ph"] == pytest.approx(5.75)
+    assert (row["soil_ph_least"], row["soil_ph_greatest"]) == (5.0, 6.0)
+    # 65 mg/kg on average is 130 lb/ac, medium; 20 is 40, very low (Rutgers NJAES, generic Mehlich-3).
+    assert row["soil_k_rating"] == "medium"
+    assert [flag.values["zone"] for flag in row["flags"] if flag.code == "zone_low"] == ["bottom"]
+
+
+def test_a_sample_of_another_depth_is_said():
+    row = flagged(samples(lab(ph=6.4, k_mg_kg=200.0, extractant="Mehlich-3", depth_cm=5.0)))
+    assert codes(row) == ["sample_depth"]
+
+
+@pytest.mark.parametrize(
+    ("ph", "name"), [(5.4, "very_low"), (5.5, "low"), (6.0, "enough"), (7.0, "enough"), (7.1, "high")]
+)
+def test_a_ph_has_a_class(ph, name):
+    assert flagged(samples(lab(ph=ph)))["soil_ph_class"] == name
+
+
+def test_a_mapped_ph_of_the_target_on_some_land_only_still_asks_for_a_sample_of_the_rest():
+    row = flagged(survey=survey_of((-83.0, -82.995, 6.5), (-82.995, -82.99, 5.8)))
+    (flag,) = row["flags"]
+    assert (flag.code, flag.values["least_ph"]) == ("sample_ph", 5.8)
+    assert row["soil_ph_class"] == "enough" and np.isnan(row["lime_t_ha"]) and row["lime"] == ()

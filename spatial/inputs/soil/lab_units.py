@@ -46,7 +46,7 @@ def parts_by_unit(
     filled = pd.concat([text_of(raw[theirs]) != "" for theirs in bare.values()], axis=1).any(axis=1)
     unsaid = row_numbers(raw.index[filled & (suffixes == "")])
     if unsaid:
-        cause = f"have no unit for {', '.join(bare.values())}, so these are not read"
+        cause = f"no unit for {', '.join(bare.values())}, so not read"
         report.tell(file, listed("row", unsaid), cause, f"Say it in a column unit, or in [labs]: {KNOWN}")
     return [_part(raw[suffixes == suffix], mapping, bare, suffix) for suffix in sorted(set(suffixes))]
 
