@@ -260,6 +260,7 @@ _BY_NAME: dict[str, Callable[[Any], str]] = {
     "stage": lambda value: STAGES.get(value, value),
     "intent": lambda value: INTENTS.get(value, value),
     "nutrient": lambda value: NUTRIENTS.get(value, value),
+    "nutrients": lambda names: _listed([NUTRIENTS.get(name, name) for name in names]),
     "ph": lambda value: f"{value:.1f}",
     "target_ph": lambda value: f"{value:.1f}",
     "days": _days,

@@ -183,7 +183,7 @@ SENTENCES: Mapping[str, str] = {
     "task_late_potassium": "{from_date} to {by_date}: late-season K at the laboratory's rate, 4 to 6 weeks before this field's own killing-freeze date, {killing_freeze_date}. It is recommended, but the evidence is mixed: a two-year trial in Florida saw no effect on the stand.",
     "task_last_cut": "{by_date}: last cut.",
     "task_record_freeze": "From {start_date}: record the killing freeze the day it comes.",
-    "task_lime": "{from_date} to {by_date}: spread lime at the laboratory's rate.",
+    "task_lime": "{from_date} to {by_date}: spread lime, at the rate by the lab sample.",
     "task_weeds": "{from_date} to {by_date}: look for cool-season weeds while the grass is dormant; the label rules.",
     "task_weeds_overseeded": "{from_date} to {by_date}: no dormant spray, it is overseeded.",
     "task_thatch": "{from_date} to {by_date}: clear heavy dead growth just before green-up.",

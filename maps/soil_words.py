@@ -4,11 +4,11 @@ from collections.abc import Mapping
 
 SOIL_SENTENCES: Mapping[str, str] = {
     # lab tests and ratings
-    "ph_low": "pH {ph} ({origin}, {sample_date}) is below {target_ph}: lime at the laboratory's rate.",
-    "ph_very_low": "pH {ph} ({origin}, {sample_date}) is far below {target_ph}: lime first, at the laboratory's rate.",
+    "ph_low": "pH {ph} ({origin}, {sample_date}) is below its target, {target_ph}.",
+    "ph_very_low": "pH {ph} ({origin}, {sample_date}) is far below its target, {target_ph}: see to the lime before anything else.",
     "ph_high": "pH {ph} ({origin}, {sample_date}) is high: watch iron and zinc, and do not lime.",
     "sample_soil": "No soil test and no soil layer here: sample this field.",
-    "soil_test_old": "The {nutrient} sample of {sample_date} is old: sample again.",
+    "soil_test_old": "The sample of {sample_date} is old for {nutrients}: sample again.",
     "p_low": "P is {rating} ({scheme}, {sample_date}).",
     "p_medium": "P is {rating} ({scheme}, {sample_date}).",
     "k_low": "K is {rating} ({scheme}, {sample_date}).",

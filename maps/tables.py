@@ -30,27 +30,7 @@ FIELD_KEYS = (
     "urgency",
     "advice",
     "soil_ph",
-    "soil_ph_class",
-    "soil_ph_origin",
-    "soil_ph_date",
-    "soil_ph_least",
-    "soil_ph_greatest",
-    "soil_ph_cover_share",
-    "soil_ph_low_share",
-    *(
-        f"soil_{nutrient}_{what}"
-        for nutrient in ("p", "k", "mg")
-        for what in ("class", "rating", "scheme", "origin")
-    ),
-    "drainage",
-    "slope_share",
-    "lime_t_ha",
-    "lime_t",
-    "lime_applications",
     "flags",
-    "lime",
-    "nutrients",
-    "ground",
     "crew",
     "cut_date",
     "cut_kind",
@@ -84,6 +64,26 @@ FIELD_KEYS = (
     "freeze_in_two_weeks_share",
     "expected_freeze_date",
     "seasons_still_open",
+    "soil_ph_class",
+    "soil_ph_origin",
+    "soil_ph_date",
+    "soil_ph_least",
+    "soil_ph_greatest",
+    "soil_ph_cover_share",
+    "soil_ph_low_share",
+    *(
+        f"soil_{nutrient}_{what}"
+        for nutrient in ("p", "k", "mg")
+        for what in ("class", "rating", "scheme", "origin")
+    ),
+    "drainage",
+    "slope_share",
+    "lime_t_ha",
+    "lime_t",
+    "lime_applications",
+    "lime",
+    "nutrients",
+    "ground",
 )
 ROUTE_KEYS = (
     "crew",

@@ -49,8 +49,10 @@ def main() -> int:
         _shoot(browser, out / "map.html", "map_desktop.png", DESKTOP, lambda _page: None)
         _shoot(browser, out / "map.html", "map_phone.png", PHONE, _first_field)
         _shoot(browser, out / "map.html", "map_route.png", DESKTOP, _first_round)
+        _shoot(browser, out / "map.html", "map_soil.png", DESKTOP, _soil_to_buy)
         _shoot(browser, _tables(out), "tables.png", (1280, 560), lambda _page: None)
         browser.close()
+        _few_colours(out / "soil_letter.png", "soil.png")
     _draw_dates()
     print(f"Pictures: {PICTURES}")
     return 0
@@ -59,7 +61,7 @@ def main() -> int:
 def _plan(out: Path) -> Path:
     region = read_region(ROOT / "sample_region")
     plan = make_plan(region, settings_with(ON, region.settings))
-    export(plan, out, datetime(2026, 9, 8, 6, 30))  # noqa: DTZ001 - printed as a local clock time
+    export(plan, out, datetime(2026, 9, 8, 6, 30), paper="letter")  # noqa: DTZ001 - printed as a local clock time
     return out
 
 
@@ -72,8 +74,12 @@ def _draw_dates() -> None:
     region = read_region(sample)
     zones = make_zones(region, settings_with(ON, region.settings))
     print_zones(zones, PICTURES / "zones.png", datetime(2026, 9, 8, 6, 30), "letter")  # noqa: DTZ001 - as above
-    with Image.open(PICTURES / "zones.png") as drawn:
-        drawn.quantize(COLOURS).save(PICTURES / "zones.png", optimize=True)
+    _few_colours(PICTURES / "zones.png", "zones.png")
+
+
+def _few_colours(drawn: Path, name: str) -> None:
+    with Image.open(drawn) as picture:
+        picture.quantize(COLOURS).save(PICTURES / name, optimize=True)
 
 
 def _shoot(
@@ -102,6 +108,11 @@ def _tables(out: Path) -> Path:
 
 def _first_field(page: Page) -> None:
     page.locator("#fields li[data-field-id] button").nth(8).click()
+
+
+def _soil_to_buy(page: Page) -> None:
+    page.locator("input[name=show-by][value=ph]").check(force=True)
+    page.get_by_role("tab", name="To buy").click()
 
 
 def _first_round(page: Page) -> None:

@@ -37,6 +37,7 @@ FIELDS = (
     "VC-03",
 )
 PARTS = ("advice", "why", "mind", "hay", "tasks", "stand_record")
+SOIL_PARTS, SOIL_DAY = ("flags", "lime", "nutrients", "ground"), date(2026, 9, 8)
 FREEZE = date(2026, 11, 6)
 
 
@@ -54,6 +55,7 @@ def golden(region: Region) -> Iterator[tuple[str, str]]:
         yield f"{on}.txt", _text(region, on)
         if on > FREEZE:
             yield f"{on}_freeze_recorded.txt", _text(_frozen(region), on)
+    yield f"soil_{SOIL_DAY}.txt", _soil_text(region)
 
 
 def _frozen(region: Region) -> Region:
@@ -72,12 +74,34 @@ def _text(region: Region, on: date) -> str:
     )
 
 
+def _soil_text(region: Region) -> str:
+    plan = make_plan(region, settings_with(SOIL_DAY, region.settings))
+    lines = [f"Soil on {SOIL_DAY}"]
+    for name, row in plan.fields.iterrows():
+        lines.append(
+            f"\n{name}: {row['grass']}, pH {row['soil_ph']:.2f} ({row['soil_ph_origin'] or 'not known'})"
+        )
+        lines += _words(plan, row, SOIL_PARTS)
+    lines += [
+        "",
+        *(
+            f"{one.client}, {one.field_id}: {sentence(one.reason, region.units)}"
+            for one in plan.purchases.itertuples()
+        ),
+    ]
+    return "\n".join([*lines, ""])
+
+
+def _words(plan: Plan, row: pd.Series, parts: tuple[str, ...]) -> Iterator[str]:
+    for part in parts:
+        for one in row[part]:
+            yield f"  {part}: {sentence(one, plan.region.units)}"
+
+
 def _field(plan: Plan, name: str) -> Iterator[str]:
     row = plan.fields.loc[name]
     yield f"\n{name}: {row['grass']}, {row['intent']}, {row['stage'] or 'stage not known'}, days left {row['days_left']}"
-    for part in PARTS:
-        for one in row[part]:
-            yield f"  {part}: {sentence(one, plan.region.units)}"
+    yield from _words(plan, row, PARTS)
     if row["why_not"] is not None:
         yield f"  why_not: {sentence(row['why_not'], plan.region.units)}"
 

@@ -92,18 +92,9 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     fields = _with_words(fields, numbers, region, season, settings, chances)
     tell("plan", 1.0)
     said = (*notes(fields, clients, region, settings), *idle_days(workdays, region, settings), *route.notes)
-    return Plan(
-        region=region,
-        settings=settings,
-        season=season,
-        fields=_known_only(fields),
-        route=route.stops,
-        chances=chances,
-        clients=clients,
-        purchases=purchases(fields),
-        sample_parts=parts_to_sample(fields, numbers, region.soil),
-        notes=said,
-    )
+    sampled_first = parts_to_sample(fields, numbers, region.soil)
+    stops, bought, shown = route.stops, purchases(fields), _known_only(fields)
+    return Plan(region, settings, season, shown, stops, chances, clients, bought, sampled_first, said)
 
 
 def _at_chances(

@@ -6,7 +6,7 @@ SOIL_CODES: dict[str, tuple[str, ...]] = {
     "ph_very_low": ("ph", "target_ph", "origin", "sample_date"),
     "ph_high": ("ph", "origin", "sample_date"),
     "sample_soil": (),
-    "soil_test_old": ("sample_date", "nutrient"),
+    "soil_test_old": ("sample_date", "nutrients"),
     "p_low": ("rating", "scheme", "sample_date"),
     "p_medium": ("rating", "scheme", "sample_date"),
     "k_low": ("rating", "scheme", "sample_date"),

@@ -56,7 +56,7 @@ def test_the_tour_runs_as_written(tmp_path, monkeypatch, sample_folder):
     (tmp_path / "fields.gpkg").write_bytes((sample_folder / "fields.gpkg").read_bytes())
     (tmp_path / "freeze.tif").write_bytes((sample_folder / "freeze_seasons.tif").read_bytes())
     monkeypatch.chdir(tmp_path)
-    assert len(commands()) == 11
+    assert len(commands()) == 12
     for words in commands():
         monkeypatch.setattr(sys, "argv", ["lastcut", *words])
         with pytest.raises(SystemExit) as ended:

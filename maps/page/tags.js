@@ -48,7 +48,7 @@ function fieldTag(field, others) {
   const picked = field.id === chosen.field;
   return {
     at: latLng(field.at),
-    width: 11 + 9 * tagOf(field).length + (inside ? 0 : 14) + (more ? 4 + 9 * more.length : 0),
+    width: 11 + 10 * tagOf(field).length + (inside ? 0 : 14) + (more ? 4 + 9 * more.length : 0),
     height: 24,
     above: inside ? 0 : 4 + roomPx(field),
     className: `days${picked ? " picked" : ""}`,

@@ -78,18 +78,24 @@ OTHER = (
     ("2026-09-02", "note", "TD-05", "", "", "Wet corner behind the terrace, 1 ac"),
     ("2026-09-07", "note", "NQ-02", "", "", "Two parts, one by the lane, one by the road"),
 )
+HAY_T = (
+    ("2026-07-30", "VC-05", 31.4),
+    ("2026-08-06", "TD-03", 5.2),
+    ("2026-08-13", "BH-02", 22.0),
+)  # weighed
 COLUMNS = ["date", "fact", "field_id", "area", "value", "note"]
 
 
 def season_log(fields: gpd.GeoDataFrame) -> pd.DataFrame:
-    """Return the season's log in order of days; values in cm, or a date.
+    """Return the season's log in order of days; values in cm, t, or a date.
 
-    It holds the cuts of about every third field, four cuts that the fields file does not know of yet, heights,
-    sprayings and notes.
+    It holds the cuts of about every third field, four cuts that the fields file does not know of yet, heights, hay
+    that was weighed, sprayings and notes.
     """
     late = [(day, "cut", field_id, "", "10", "") for day, field_id in LATE_CUTS]
     heights = [(day, "height", field_id, "", str(height_cm), "") for day, field_id, height_cm in HEIGHTS_CM]
-    rows = [*_cuts(fields), *late, *heights, *OTHER]
+    hay = [(day, "hay", field_id, "", str(weight_t), "") for day, field_id, weight_t in HAY_T]
+    rows = [*_cuts(fields), *late, *heights, *hay, *OTHER]
     return pd.DataFrame(rows, columns=COLUMNS).sort_values(["date", "fact", "field_id"], kind="stable")
 
 

@@ -42,6 +42,7 @@ date = "2024-10-01"
 [soil_rasters.ph]
 files = ["soil_ph_0_5cm.tif", "soil_ph_5_15cm.tif"]
 depths_cm = [0, 5, 15]
+scale = 0.1
 date = "2023-06-01"
 
 [roads]

@@ -88,7 +88,7 @@ def _late_potassium(freeze: pd.Timestamp) -> Reason:
 
 
 def _winter_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
-    if _fresh(row, LIME_FLAGS, "ph") and pd.notna(row.growth_end_date):
+    if _needs_lime(row) and pd.notna(row.growth_end_date):
         yield _span("task_lime", row.growth_end_date, calendar["green_up"])
     overseeded = row.intent == "overseeded"
     code = "task_weeds_overseeded" if overseeded else "task_weeds"
@@ -108,7 +108,12 @@ def _span(code: str, first: date, last: date) -> Reason:
     return reason(code, from_date=first, by_date=last)
 
 
+def _needs_lime(row: Any) -> bool:
+    """Return whether a lab sample asks for lime; without a rate a low pH of a fresh sample does."""
+    return row.lime_t_ha > 0 or (pd.isna(row.lime_t_ha) and _fresh(row, LIME_FLAGS, "ph"))
+
+
 def _fresh(row: Any, codes: set[str], nutrient: str) -> bool:
     """Return whether one of these flags stands on a sample that is not old."""
-    old = any(flag.code == "soil_test_old" and flag.values["nutrient"] == nutrient for flag in row.flags)
+    old = any(flag.code == "soil_test_old" and nutrient in flag.values["nutrients"] for flag in row.flags)
     return not old and bool({flag.code for flag in row.flags} & codes)

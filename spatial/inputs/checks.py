@@ -249,5 +249,10 @@ def _cause(column: Column, found: Found) -> tuple[str, str]:
     if column.least is None or column.most is None:
         return "is not a number", "Give a number"
     least, most = ((limit - found.offset) / found.factor for limit in (column.least, column.most))
-    meaning = f"{column.help[:1].upper()}{column.help[1:]}: {least:.4g} to {most:.4g} as {found.written}"
+    meaning = f"{_capital(column.help)}: {least:.4g} to {most:.4g} as {found.written}"
     return "is not a possible number here", meaning
+
+
+def _capital(text: str) -> str:
+    """Return a text with its first letter as a capital; pH stays as it is."""
+    return text if text.startswith("pH") else text[:1].upper() + text[1:]

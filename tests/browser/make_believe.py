@@ -218,7 +218,7 @@ def _high_ph() -> Reason:
 
 
 def _mapped_low() -> Reason:
-    return reason("sample_ph", ph=5.6, target_ph=6.0, cover_share=0.4)
+    return reason("sample_ph", origin="survey", ph=5.6, least_ph=5.2, target_ph=6.0, low_share=0.4)
 
 
 def _low_ph() -> Reason:

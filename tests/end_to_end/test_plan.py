@@ -19,7 +19,8 @@ from spatial.plan import Plan, make_plan
 from spatial.settings import settings_with
 
 ON = date(2026, 9, 8)
-FILES = {"map.html", "fields.csv", "route.csv", "route.gpx", "plan.gpkg", "plan.json"}
+FILES = {"map.html", "fields.csv", "route.csv", "route.gpx", "plan.gpkg", "plan.json", "purchases.csv"}
+LAYERS = {"fields", "stops", "rounds", "sample_first"}
 
 
 @pytest.fixture(scope="module")
@@ -81,7 +82,7 @@ def test_the_csv_opens_with_one_row_a_field_in_us_units(out, document):
 
 
 def test_the_geopackage_holds_fields_stops_and_rounds(out, document):
-    assert {name for name, _kind in pyogrio.list_layers(out / "plan.gpkg")} == {"fields", "stops", "rounds"}
+    assert {name for name, _kind in pyogrio.list_layers(out / "plan.gpkg")} == LAYERS
     fields = gpd.read_file(out / "plan.gpkg", layer="fields")
     assert len(fields) == len(document["fields"]) and fields.crs == 4326
 

@@ -11,7 +11,7 @@ from shapely import box
 
 from maps.labels import sentence
 from spatial.agronomy.soil.ground import ground_reasons
-from spatial.agronomy.soil.mapped import mapped_soil, survey_ph
+from spatial.agronomy.soil.mapped import mapped_soil
 from spatial.agronomy.soil.worst_parts import worst_parts
 from spatial.inputs.soil.ground_rules import read_ground_rules
 from spatial.raster.cover import cells_under
@@ -201,14 +201,6 @@ def test_a_slope_at_the_limit_is_steep():
     units = survey_of((at(0, 0, 200, 200), 5.0, "", 15 * 0.01))
     row = mapped(fields_of(at(0, 0, 100, 100)), units).loc["a"]
     assert row["steep_share"] == pytest.approx(1.0, abs=BOW) and np.isnan(row["wet_share"])
-
-
-def test_the_older_name_says_the_same():
-    fields, units = fields_of(at(0, 0, 400, 200), at(5000, 0, 9, 9)), survey_of((at(0, 0, 100, 200), 5.0))
-    table = survey_ph(fields, units, pd.Series(6.0, index=fields.index))
-    assert table.loc["a"].tolist() == [5.0, pytest.approx(0.25, abs=BOW), 1.0]
-    assert table.loc["b"].isna().all()
-    assert survey_ph(fields, None, pd.Series(6.0, index=fields.index)).isna().all(axis=None)
 
 
 # The part to sample first.

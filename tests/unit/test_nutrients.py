@@ -195,8 +195,8 @@ def test_nothing_is_told_of_a_field_without_hay_and_k_sample():
 
 
 LAB = {"soil_k_origin": "lab", "soil_k_class": "low"}
-OLD_K = (reason("soil_test_old", sample_date=pd.Timestamp("2024-01-15"), nutrient="k"),)
-OLD_PH = (reason("soil_test_old", sample_date=pd.Timestamp("2020-01-15"), nutrient="ph"),)
+OLD_K = (reason("soil_test_old", sample_date=pd.Timestamp("2024-01-15"), nutrients=("k",)),)
+OLD_PH = (reason("soil_test_old", sample_date=pd.Timestamp("2020-01-15"), nutrients=("ph",)),)
 
 
 @pytest.mark.parametrize(

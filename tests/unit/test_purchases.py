@@ -22,7 +22,7 @@ LOW_K = {
 
 
 def old(nutrient):
-    return (reason("soil_test_old", sample_date=SAMPLED, nutrient=nutrient),)
+    return (reason("soil_test_old", sample_date=SAMPLED, nutrients=(nutrient,)),)
 
 
 def bought(*fields):

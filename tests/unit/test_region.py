@@ -179,7 +179,7 @@ def test_soil_test_files_of_one_name_in_two_folders_are_both_read(tmp_path):
 
 
 def test_tests_and_facts_of_fields_that_are_not_there_are_told_not_refused(tmp_path):
-    write_text(tmp_path / "one.csv", "field_id,sample_date,ph\nold,2026-01-05,6.1\n")
+    write_text(tmp_path / "one.csv", "field_id,sample_date,ph,ph_method\nold,2026-01-05,6.1,water\n")
     write_text(tmp_path / "season_log.csv", LOG + "2026-06-01,cut,sold,,,\n")
     lines = told(write_region(tmp_path, "[soil_tests]\nfiles = ['one.csv']\n"))
     assert [line.split(":")[0] for line in lines] == ["soil_tests", "season_log"]
@@ -213,7 +213,7 @@ def test_a_named_log_need_not_be_there_yet(tmp_path):
         ("2026-06-01,sprayed_until,a,,soon,", "row 2, value = 'soon': is not a possible date"),
         ("2026-06-01,sprayed_until,a,,,", "row 2: has no value"),
         ("2026-06-01,killing_freeze,,,,", "row 2: names neither a field nor an area"),
-        ("2026-06-01,mown,a,,,", "row 2, fact = 'mown': is not known. Use one of: cut, height"),
+        ("2026-06-01,mown,a,,,", "row 2, fact = 'mown': is not known. Use one of: cut, hay, height"),
         ("2026-06-01,,a,,,", "row 2, fact = '': is not known"),
         (",cut,a,,,", "row 2, date = '': is not a possible date"),
     ],

@@ -32,6 +32,8 @@ FILES = {
     "elevation.tif",
     "freeze_seasons.tif",
     "region.toml",
+    "soil_ph_0_5cm.tif",
+    "soil_ph_5_15cm.tif",
     "station_places.csv",
     *(f"{name}.gpkg" for name in LAYERS),
     *(f"{name}.csv" for name in TABLES),
@@ -202,10 +204,10 @@ def test_every_field_lies_in_one_of_four_counties(fields: gpd.GeoDataFrame) -> N
     assert len(gpd.sjoin(inner, counties)) == 70
 
 
-def test_there_are_45_soil_tests_in_two_units() -> None:
+def test_there_are_46_soil_tests_in_two_units() -> None:
     by_lab = {name: table(name) for name in ("soil_tests_mill_creek", "soil_tests_two_rivers")}
-    assert [len(tests) for tests in by_lab.values()] == [27, 18]
-    assert [tests.columns[-1] for tests in by_lab.values()] == ["mg_lb_ac", "mg_ppm"]
+    assert [len(tests) for tests in by_lab.values()] == [27, 19]
+    assert [tests.columns[-1] for tests in by_lab.values()] == ["k2o_lb_ac", "zone_area_ac"]
     assert [(tests.field_id == "").sum() for tests in by_lab.values()] == [2, 2]
     days = pd.concat(by_lab.values()).sample_date
     assert days.between("2021-01-01", "2026-09-07").all()
@@ -265,7 +267,7 @@ def test_nothing_in_the_log_is_of_a_field_or_county_that_is_not_there(fields: gp
     log = table("season_log")
     assert set(log.field_id) <= {"", *fields.field_id}
     assert set(log.area) <= {"", *layer("counties").name}
-    assert set(log.fact) == {"cut", "height", "sprayed_until", "note"}
+    assert set(log.fact) == {"cut", "hay", "height", "sprayed_until", "note"}
     assert log.date.between("2026-06-01", "2026-09-07").all()
 
 

@@ -74,7 +74,7 @@ def test_the_newest_test_counts_and_later_ones_are_not_known_yet():
 def test_old_samples_are_said_to_be_old():
     old = lab(ph=6.5, k_mg_kg=200.0, extractant="Mehlich-3", sample_date="2023-01-01")
     flags = flagged(samples(old))["flags"]
-    assert [flag.values["nutrient"] for flag in flags if flag.code == "soil_test_old"] == ["ph", "k"]
+    assert [flag.values["nutrients"] for flag in flags if flag.code == "soil_test_old"] == [("ph", "k")]
 
 
 def test_an_extractant_without_a_scheme_is_not_rated():

@@ -398,7 +398,7 @@ def test_impossible_cells_are_told_a_line_for_each_column_and_left_out(tmp_path)
         "component.csv: cokey '11', comppct_r = '160': is not a possible number here, so left out"
     )
     assert told[1].startswith(
-        "chorizon.csv: cokey '11', ph1to1h2o_r = '60' and 2 more cells: is not a possible number"
+        "chorizon.csv: cokey '11', ph1to1h2o_r = '60'; cokey '12', ph1to1h2o_r = 'n.d.'; cokey '31', ph1"
     )
 
 
@@ -522,8 +522,8 @@ def test_an_impossible_own_value_is_told_and_the_rest_goes_on(tmp_path):
     found, told, wrong = own(tmp_path, musym=["a", "b", "c"], ph=["5.4", "65", "sour"])
     assert ph_of(found) == pytest.approx({"a": 5.4, "b": np.nan, "c": np.nan}, nan_ok=True)
     assert wrong == []
-    said = "is not a possible number here, so left out. PH of the top 15 cm: 2.5 to 10.5 as ph"
-    assert told == [f"polygons.gpkg: row 2, ph = '65' and 1 more cell: {said}"]
+    said = "is not a possible number here, so left out. pH of the top 15 cm: 2.5 to 10.5 as ph"
+    assert told == [f"polygons.gpkg: row 2, ph = '65'; row 3, ph = 'sour': {said}"]
 
 
 def test_polygons_without_a_ph_ask_for_the_column_or_the_tables(tmp_path):

@@ -19,6 +19,7 @@ from spatial.reasons import Reason, once, reason
 from spatial.soil import Soil
 from spatial.values import NUTRIENTS
 
+OLD = "soil_test_old"
 Standing = Mapping[str, pd.DataFrame]
 
 
@@ -38,7 +39,7 @@ def known_soil(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil, on: 
     by_ph = [tuple(_ph_flags(row, on)) if some else () for row in rows.itertuples()]
     flag_columns = [f"soil_{nutrient}_flags" for nutrient in NUTRIENTS]
     flags = [
-        once((*ph, *itertools.chain(*more)))
+        _old_together(once((*ph, *itertools.chain(*more))))
         for ph, more in zip(by_ph, nutrients[flag_columns].itertuples(index=False), strict=True)
     ]
     return facts.join(nutrients.drop(columns=flag_columns)).assign(
@@ -54,6 +55,17 @@ def parts_to_sample(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil)
     """Return the part of each field to sample first where only a layer says that its pH is low: `worst_parts`."""
     wanted = fields["flags"].map(lambda flags: any(flag.code == "sample_ph" for flag in flags)).astype(bool)
     return worst_parts(fields, soil.survey, soil.rasters, numbers["target_ph"], wanted)
+
+
+def _old_together(flags: tuple[Reason, ...]) -> tuple[Reason, ...]:
+    """Return the flags with those of one old sample as one, after the others."""
+    old: dict[Any, tuple[str, ...]] = {}
+    for flag in flags:
+        if flag.code == OLD:
+            day, names = flag.values["sample_date"], flag.values["nutrients"]
+            old[day] = (*old.get(day, ()), *names)  # type: ignore[misc]  # a reason's values are of any kind
+    merged = (reason(OLD, sample_date=day, nutrients=names) for day, names in sorted(old.items()))
+    return (*(flag for flag in flags if flag.code != OLD), *merged)
 
 
 def _ph(
@@ -121,7 +133,7 @@ def _ph_flags(row: Any, on: date) -> Iterator[Reason]:
     if row.soil_ph_origin == "lab":
         yield from _lab_ph_flags(row)
         if (pd.Timestamp(on) - row.soil_ph_date).days > OLD_PH_DAYS:
-            yield reason("soil_test_old", sample_date=row.soil_ph_date, nutrient="ph")
+            yield reason(OLD, sample_date=row.soil_ph_date, nutrients=("ph",))
     elif not row.soil_ph_origin:
         yield reason("sample_soil")
     elif row.soil_ph_low_share > 0:

@@ -49,7 +49,7 @@ def k2o_wanted(fields: pd.DataFrame) -> pd.Series:
 def is_old(flags: pd.Series, nutrient: str) -> pd.Series:
     """Return for each field whether its flags say that the sample of `nutrient` ("ph", "p", "k", "mg") is old."""
     return flags.map(
-        lambda said: any(one.code == "soil_test_old" and one.values["nutrient"] == nutrient for one in said)
+        lambda said: any(one.code == "soil_test_old" and nutrient in one.values["nutrients"] for one in said)
     ).astype(bool)
 
 

@@ -202,7 +202,7 @@ def _sample_flags(rated: _Rated, on: date) -> Iterator[Reason]:
         if not SHALLOW_CM <= sample["depth_cm"] <= DEEP_CM and pd.notna(sample["depth_cm"]):
             yield reason("sample_depth", depth_cm=sample["depth_cm"], sample_date=sample["sample_date"])
     if (pd.Timestamp(on) - rated.sample_date).days > OLD_DAYS[rated.nutrient]:
-        yield reason("soil_test_old", sample_date=rated.sample_date, nutrient=rated.nutrient)
+        yield reason("soil_test_old", sample_date=rated.sample_date, nutrients=(rated.nutrient,))
 
 
 def _mapped(nutrient: str, row: Mapping[Any, Any], schemes: Sequence[RatingScheme]) -> tuple[Any, ...]:

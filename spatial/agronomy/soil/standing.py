@@ -8,6 +8,7 @@ from spatial.values import NUTRIENTS
 
 VALUES = {"ph": ["ph"]} | {nutrient: [f"{nutrient}_mg_kg", f"{nutrient}_index"] for nutrient in NUTRIENTS}
 TEST = ["extractant", "soil_group"]
+PART = ["field_id", "part"]
 
 
 def standing_tests(tests: pd.DataFrame, on: date, kind: str) -> pd.DataFrame:
@@ -15,37 +16,57 @@ def standing_tests(tests: pd.DataFrame, on: date, kind: str) -> pd.DataFrame:
 
     `kind` is "ph", "p", "k" or "mg"; rows without such a value do not count, so that a later test of something else
     hides nothing. The newest day of each zone stands, zones by their zone_area_ha (all alike where one has none) and
-    repeats of a day alike. A test of the whole field takes the place of zones that are no newer, and leaves it to
-    newer ones. Nutrients by two extractants are never mixed: of those of one day the first by name stands.
+    repeats of a day alike. A test of the whole field takes the place of every zone that is no newer, with its land;
+    where all zones are newer it stands no more. Nutrients by two extractants are never mixed: of those of one day the
+    first by name stands.
     """
     known = tests[VALUES[kind]].notna().any(axis=1)
     done = tests[known & (tests["field_id"] != "") & (tests["sample_date"] <= pd.Timestamp(on))]
-    newest = done[done["sample_date"] == done.groupby(["field_id", "zone"])["sample_date"].transform("max")]
-    standing = _whole_or_zones(newest)
+    parted = done.assign(part=done["zone"].map(_plain).astype(object))
+    newest = parted[parted["sample_date"] == parted.groupby(PART)["sample_date"].transform("max")]
+    replaced = _replaced(newest)
+    standing = newest[_stands(newest, replaced)]
     if kind != "ph":
         standing = _one_method(standing)
-    return standing.assign(weight_share=_weights(standing))
+    return standing.assign(weight_share=_weights(standing, newest, replaced)).drop(columns="part")
 
 
-def _whole_or_zones(newest: pd.DataFrame) -> pd.DataFrame:
-    """Return the zones that are newer than a test of the whole field, or else that test."""
-    whole = newest["zone"] == ""
-    day = newest["sample_date"]
-    of_whole = day.where(whole).groupby(newest["field_id"]).transform("max")
-    of_zones = day.mask(whole).groupby(newest["field_id"]).transform("max")
-    stands = (whole & ~(of_zones > of_whole)) | (~whole & ~(day <= of_whole))
-    return newest[stands]
+def _plain(zone: str) -> str:
+    return " ".join(zone.lower().split())
+
+
+def _replaced(newest: pd.DataFrame) -> pd.Series:
+    """Return which zones have a test of the whole field that is as new."""
+    whole = newest["part"] == ""
+    of_whole = newest["sample_date"].where(whole).groupby(newest["field_id"]).transform("max")
+    return ~whole & (newest["sample_date"] <= of_whole)
+
+
+def _stands(newest: pd.DataFrame, replaced: pd.Series) -> pd.Series:
+    whole = newest["part"] == ""
+    newer = ~whole & ~replaced
+    some_newer, some_replaced = (which.groupby(newest["field_id"]).transform("any") for which in (newer, replaced))
+    return newer | (whole & (some_replaced | ~some_newer))
 
 
 def _one_method(standing: pd.DataFrame) -> pd.DataFrame:
-    ordered = standing.sort_values(["field_id", "zone", *TEST], kind="stable")
-    first = ordered.groupby(["field_id", "zone"])[TEST].transform("first")
+    ordered = standing.sort_values([*PART, *TEST], kind="stable")
+    first = ordered.groupby(PART)[TEST].transform("first")
     return standing[(ordered[TEST] == first).all(axis=1).reindex(standing.index)]
 
 
-def _weights(standing: pd.DataFrame) -> pd.Series:
-    by_zone = standing.groupby(["field_id", "zone"])["zone_area_ha"]
-    area = by_zone.transform("mean").where(lambda ha: ha > 0)
-    lacks = area.isna().groupby(standing["field_id"]).transform("any")
-    weight = area.mask(lacks, 1.0) / by_zone.transform("size")
+def _weights(standing: pd.DataFrame, newest: pd.DataFrame, replaced: pd.Series) -> pd.Series:
+    land = _land(newest, replaced).reindex(pd.MultiIndex.from_frame(standing[PART])).fillna(1.0)
+    weight = land.set_axis(standing.index) / standing.groupby(PART)["zone"].transform("size")
     return weight / weight.groupby(standing["field_id"]).transform("sum")
+
+
+def _land(newest: pd.DataFrame, replaced: pd.Series) -> pd.Series:
+    """Return the land of each zone, that of replaced ones as the whole field's; 1 for each where one is not known."""
+    zones = newest[newest["part"] != ""]
+    area_ha = zones["zone_area_ha"].where(zones["zone_area_ha"] > 0).groupby([zones[name] for name in PART]).mean()
+    lacks = area_ha.isna().groupby(level="field_id").transform("any")
+    land = area_ha.mask(lacks, 1.0).rename("land").reset_index()
+    gone = pd.MultiIndex.from_frame(newest.loc[replaced, PART])
+    whole = pd.MultiIndex.from_frame(land[PART]).isin(gone)
+    return land.assign(part=land["part"].mask(whole, "")).groupby(PART)["land"].sum()

@@ -14,11 +14,12 @@ from spatial.values import NUTRIENTS
 
 # What a report may write -> the end of our column's name.
 SUFFIX_OF = {
-    **dict.fromkeys(("ppm", "mg/kg", "mgkg", "mg kg-1", "mg/dm3"), "ppm"),
+    **dict.fromkeys(("ppm", "parts per million", "mg/kg", "mgkg", "mg kg-1"), "ppm"),
     **dict.fromkeys(("lb/ac", "lbs/ac", "lb/acre", "lbs/acre", "lb/a", "lbs/a", "lb ac-1", "lbac"), "lb_ac"),
+    **dict.fromkeys(("lb per acre", "lbs per acre", "pounds per acre", "#/ac", "#/acre", "#/a"), "lb_ac"),
     **dict.fromkeys(("index", "idx"), "index"),
 }
-LB_AC, PPM, INDEX = "lb_ac", "ppm", "index"
+INDEX = "index"
 KNOWN = "ppm, mg/kg, lb/ac or index"
 UNIT = next(column for column in SOIL_TESTS if column.name == "unit")
 LAB = next(column for column in SOIL_TESTS if column.name == "lab")
@@ -68,6 +69,9 @@ def _bare(
     for nutrient in NUTRIENTS:
         theirs = columns.get(nutrient, by_lower.get(nutrient, ""))
         if theirs not in raw.columns:
+            if nutrient in columns:
+                has = f"The file has: {', '.join(map(str, raw.columns))}"
+                report.refuse(file, f"column {theirs!r} for {nutrient!r}", "is not there", has)
             continue
         whole = (by_name[f"{nutrient}_{kind}"] for kind in ("mg_kg", INDEX))
         others = [found.theirs for one in whole if (found := their_name(raw, one, Source(file, mapping)))]
