@@ -24,13 +24,15 @@ RATE_UNITS = {
     ("k2o", "us"): "lb an acre",
     ("k2o", "metric"): "kg/ha",
 }
-TENTHS_BELOW = 100.0  # of lime [tons]: larger amounts are told in whole tons
+TENTHS_BELOW = 10.0  # of lime [tons]: larger amounts are told in whole tons
 BUY_WORDS: Mapping[str, str] = {
-    "lab_only": "Only what a lab sample of the field stands behind is listed; a mapped soil sets no rate. A ton here "
-    "has 2,000 lb.",
-    "lab_only_metric": "Only what a lab sample of the field stands behind is listed; a mapped soil sets no rate.",
-    "nothing": "Nothing to buy by a lab sample.",
-    "nothing_for": "Nothing to buy by a lab sample for {clients}.",
+    "lab_only": "Only what a lab sample of the field stands behind is listed; a mapped soil sets no rate. Take off "
+    "what was spread since the sample.",
+    "k2o": "K2O is not potash: muriate of potash (0-0-60) holds 60 % of it, so divide by 0.6.",
+    "ton": "A ton here has 2,000 lb.",
+    "nothing": "Nothing can be bought by a lab sample.",
+    "sample_first": "To sample before anything more is bought: {clients}.",
+    "to_sample": "{client} ({count} field{s})",
     "no_client": "No client named",
     "range": "{low} to {high} {unit}",
     "one": "{low} {unit}",
@@ -68,13 +70,19 @@ def needs_by_client(plan: Plan) -> tuple[ClientNeeds, ...]:
 
 
 def buy_lines(plan: Plan) -> tuple[str, ...]:
-    """Return what is said before the tables: that only lab samples count, and who has nothing to buy."""
-    if plan.purchases.empty:
-        return (BUY_WORDS["nothing"],)
-    buying = set(plan.purchases["client"])
-    others = sorted({str(client) for client in plan.fields["client"] if client} - buying)
-    lab_only = BUY_WORDS["lab_only" if plan.region.units == "us" else "lab_only_metric"]
-    return (lab_only, BUY_WORDS["nothing_for"].format(clients=", ".join(others))) if others else (lab_only,)
+    """Return what is said before the tables: what is listed and in which units, and where samples must come first."""
+    said = [BUY_WORDS["nothing"]]
+    if not plan.purchases.empty:
+        ton = (BUY_WORDS["ton"],) if plan.region.units == "us" else ()
+        said = [" ".join((BUY_WORDS["lab_only"], BUY_WORDS["k2o"], *ton))]
+    counts = plan.fields[plan.fields["to_sample"]].groupby("client").size()
+    clients = [
+        BUY_WORDS["to_sample"].format(
+            client=client or BUY_WORDS["no_client"], count=count, s="s" * (count > 1)
+        )
+        for client, count in counts.items()
+    ]
+    return (*said, *([BUY_WORDS["sample_first"].format(clients=", ".join(clients))] if clients else ()))
 
 
 def write_purchases_csv(plan: Plan, path: Path, _made_on: datetime) -> None:

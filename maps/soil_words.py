@@ -5,26 +5,30 @@ from collections.abc import Mapping
 SOIL_SENTENCES: Mapping[str, str] = {
     # lab tests and ratings
     "ph_low": "pH {ph} ({origin}, {sample_date}) is below its target, {target_ph}.",
-    "ph_very_low": "pH {ph} ({origin}, {sample_date}) is far below its target, {target_ph}: see to the lime before anything else.",
-    "ph_high": "pH {ph} ({origin}, {sample_date}) is high: watch iron and zinc, and do not lime.",
+    "ph_very_low": "pH {ph} ({origin}, {sample_date}) is far below its target, {target_ph}.",
+    "ph_high": "pH {ph} ({origin}, {sample_date}) is high: watch iron and zinc.",
     "sample_soil": "No soil test and no soil layer here: sample this field.",
     "soil_test_old": "The sample of {sample_date} is old for {nutrients}: sample again.",
-    "p_low": "P is {rating} ({scheme}, {sample_date}).",
-    "p_medium": "P is {rating} ({scheme}, {sample_date}).",
+    "p_low": "P is {rating} ({scheme}, {sample_date}): ask the laboratory for its rate of P2O5.",
+    "p_medium": "P is {rating} ({scheme}, {sample_date}): ask the laboratory for its rate of P2O5.",
     "k_low": "K is {rating} ({scheme}, {sample_date}).",
     "k_medium": "K is {rating} ({scheme}, {sample_date}).",
-    "mg_low": "Mg is {rating} ({scheme}, {sample_date}).",
+    "mg_low": "Mg is {rating} ({scheme}, {sample_date}): ask the laboratory for its rate of Mg.",
     "mg_medium": "Mg is {rating} ({scheme}, {sample_date}).",
-    "no_rating_scheme": "No rating scheme for {extractant} in this unit on this grass: P, K and Mg are not rated.",
+    "no_rating_scheme": "No rating scheme for {extractant} in this unit: P, K and Mg are not rated. Ask the laboratory for its own rating.",
+    "no_scheme_for_grass": "The rating scheme for {extractant} is not for this grass: P, K and Mg are not rated. Ask the laboratory for its own rating.",
     "no_soil_group": "The sample by {extractant} names no soil group that the scheme knows ({soil_groups}): P, K and Mg are not rated.",
+    "nutrient_unrated": "No rating scheme rates {nutrient} by {extractant} in this unit on this grass.",
     "zone_low": "{nutrient} is {rating} in zone {zone}.",
     "sample_depth": "The sample of {sample_date} was taken to {depth_cm}; ratings are for the top 6 to 7 inches (15 to 18 cm).",
     "sample_nutrient": "A map says that {nutrient} is {rating} ({scheme}) on {cover_share} of the field: sample it; a map sets no rate.",
     # soil layers and ground
-    "sample_ph": "The {origin} says pH {ph}, at the lowest {least_ph}; {low_share} of what it covers is below {target_ph}. Sample this field: a map sets no lime rate.",
-    "ground_wet": "{wet_share} of the field is {wet_from} or wetter (soil survey): mow it slower and only when it bears "
+    "sample_ph": "The {origin} says pH {mapped_ph}; {low_share} of what it covers is below {target_ph}. Sample this field: a map sets no lime rate.",
+    "no_lab_sample": "No lab sample of this field: P and K are not known. Sample it.",
+    "no_pk_test": "The lab samples say nothing of K here: have it tested.",
+    "ground_wet": "By the soil survey {wet_share} of the field is {wet_from} or wetter: mow it slower and only when it bears "
     "the machine, or it ruts; no grazing there in winter.",
-    "ground_steep": "{steep_share} of the field slopes {steep_slope_share} or more (soil survey): tractors roll over on such "
+    "ground_steep": "The soil survey gives {steep_share} of the field a usual slope of {steep_slope_share} or more: tractors and spreader trucks roll over on such "
     "ground. Keep the rollover bar up and the belt on, turn wide, and leave it when it is wet.",
     # lime
     "lime_none": "pH {ph} is not below {target_ph}: no lime.",
@@ -42,14 +46,13 @@ SOIL_SENTENCES: Mapping[str, str] = {
     "lime_method_target": "The {method} is for a target of pH {method_target_ph} only.",
     "lime_method_out": "The {method} does not reach from pH {ph} to {target_ph}.",
     "lime_method_none": "The {method} asks for no lime from pH {only_below_ph} up.",
-    "lime_too_little": "By the {method} (sample of {sample_date}) too little lime is needed to spread it: none now.",
+    "lime_too_little": "By the {method} (sample of {sample_date}) less than {least_lime_t_ha} of lime is needed: none now.",
     "lime_lab_rate": "{lab} asks for {lime_t_ha} of lime (sample of {sample_date}).",
     "lime_lab_none": "{lab} asks for no lime (sample of {sample_date}).",
     "lime_lab_over_target": "pH {ph} is not below {target_ph} here: the laboratory limes to a target of its own.",
     "lime_method": "From pH {ph}, buffer pH {buffer_ph} (sample of {sample_date}), to pH {target_ph}: {lime_t_ha} of "
     "{lime}, by the {method} ({source}).",
-    "lime_recent": "Lime of the last year is not counted: if any was spread, ask the laboratory what is still at "
-    "work.",
+    "lime_recent": "If lime was spread after that sample was taken, do not use this rate: sample again.",
     "lime_depth": "The rate is for {method_depth_cm} of soil ({depth_source}).",
     "lime_other_depth": "The method is for {method_depth_cm} of soil ({depth_source}); for {depth_cm} it is "
     "{lime_t_ha}.",
@@ -68,32 +71,34 @@ SOIL_SENTENCES: Mapping[str, str] = {
     "lime_zones_part": "Without a rate for every zone there is none for the whole field.",
     "lime_zones_mean": "That is {lime_t_ha} on average: spread each zone at its own rate.",
     "lime_split": "Spread it in {applications} applications of {each_t_ha}, six months or more apart; at most "
-    "{most_t_ha} at once on sod (common practice, no source).",
+    "{most_t_ha} at once on sod (common practice, no source). From the third on, sample before each.",
     "lime_split_zones": "Spread it in {applications} applications, each zone in equal parts, six months or more "
     "apart; at most {most_t_ha} at once on sod (common practice, no source).",
-    "lime_when": "Lime takes 3 to 12 months to work (Univ. of Tennessee): spread it now for next season.",
+    "lime_coarse_doubt": "Whether that method already allows for coarse lime is not known here; if it does, this asks for too much. The laboratory's own rate goes first.",
+    "lime_zone_land": "The samples name zones of {zones_ha} in all, and the field has {area_ha}: the tons are for the land sampled. Sample the rest.",
+    "lime_dolomitic": "Mg is low too: use dolomitic limestone (UGA crop sheet 037).",
+    "lime_when": "Lime takes 3 to 12 months to work (Univ. of Tennessee), more slowly on sod, where it is not mixed in: spread it in fall or winter for next season.",
     # nutrients and what to buy
     "hay_took_weighed": "The hay weighed this season, {hay_range_t_ha}, took about {amounts_kg_ha}; {k2o_range_kg} of "
     "K2O on the whole field.",
     "hay_took_cuts": "{known_cuts} this season gave {hay_range_t_ha} of hay by an estimate, and took about "
-    "{amounts_kg_ha}; {k2o_range_kg} of K2O on the whole field. Weigh the hay and record it for a better figure.",
+    "{amounts_kg_ha}; {k2o_range_kg} of K2O on the whole field. Cuts that are not recorded are not counted.",
     "hay_would_take": "No hay of this season is recorded. The next cut may give {hay_range_t_ha} and would take about "
     "{amounts_kg_ha}; {k2o_range_kg} of K2O on the whole field.",
     "hay_not_all_weighed": "{known_cuts}, but hay was weighed on {days} only: what was not weighed is not "
     "counted.",
-    "removal_is_no_rate": "That is what hay takes, not a rate to spread: the laboratory's rate goes first.",
+    "removal_is_no_rate": "That is what hay takes, not a rate to spread.",
     "removal_not_published": "What hay of {grass} takes is not known here, so no amount is said.",
-    "k2o_lab_rate": "The laboratory's own rate is {k2o_kg_ha} of K2O (sample of {sample_date}).",
+    "k2o_lab_rate": "The laboratory's rate for a year is {k2o_kg_ha} of K2O (sample of {sample_date}): take off what was spread since.",
     "k2o_lab_none": "The laboratory asks for no K2O (sample of {sample_date}).",
     "k2o_replace_least": "K is {k_class} and no laboratory rate is given: at the least, replace what the hay takes, "
     "and ask the laboratory for its rate.",
     "k2o_ask_rate": "K is {k_class} and no laboratory rate is given: ask the laboratory for its rate.",
-    "buy_lime": "{product} at {lime_t_ha}, by the lab sample of {sample_date}.",
-    "buy_lime_split": "{product} at {lime_t_ha} in {lime_applications} applications, by the lab sample of "
-    "{sample_date}.",
-    "buy_k2o_rate": "The laboratory's own rate, {k2o_kg_ha} of K2O (sample of {sample_date}).",
-    "buy_k2o_replace": "K is {k_class} (sample of {sample_date}): {k2o_range_kg_ha} of K2O replaces what the hay took; "
-    "ask the laboratory for its rate.",
-    "buy_k2o_for_next": "K is {k_class} (sample of {sample_date}): {k2o_range_kg_ha} of K2O replaces what the next cut "
+    "buy_lime": "{product} at {lime_t_ha}, by the lab sample of {sample_date}. If lime was spread since, sample again instead.",
+    "buy_lime_split": "{product} for the first of {lime_applications} applications; in all it is {lime_t_ha}, by the lab sample of {sample_date}. If lime was spread since, sample again instead.",
+    "buy_k2o_rate": "The laboratory's rate for a year, {k2o_kg_ha} of K2O (sample of {sample_date}), less what was spread since.",
+    "buy_k2o_replace": "K is {k_class} ({scheme}, sample of {sample_date}): {k2o_range_kg_ha} of K2O replaces what the recorded "
+    "hay took; ask the laboratory for its rate.",
+    "buy_k2o_for_next": "K is {k_class} ({scheme}, sample of {sample_date}): {k2o_range_kg_ha} of K2O replaces what the next cut "
     "would take; ask the laboratory for its rate.",
 }

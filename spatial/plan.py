@@ -17,7 +17,7 @@ from spatial.agronomy.risk import cuts_by_chance, risk_curves
 from spatial.agronomy.season_facts import green_up_dates
 from spatial.agronomy.soil.hay_taken import hay_taken
 from spatial.agronomy.soil.known import known_soil, parts_to_sample
-from spatial.agronomy.soil.nutrients import nutrient_reasons, removal
+from spatial.agronomy.soil.nutrients import k2o_wanted, nutrient_reasons, removal
 from spatial.agronomy.soil.purchases import purchases
 from spatial.agronomy.stand import stands_on
 from spatial.agronomy.stand_record import stand_record
@@ -191,7 +191,9 @@ def _with_nutrients(
     as_given = fields.assign(previous_cut_date=region.fields["previous_cut_date"])  # a cut, not a grazing
     taken = hay_taken(as_given, numbers, region.season_log, region.hay_rules, since, settings.on)
     fields = fields.join(taken).join(removal(fields, taken, region.soil.removal))
-    return fields.assign(nutrients=nutrient_reasons(fields.join(numbers["grass_name"])))
+    return fields.assign(
+        nutrients=nutrient_reasons(fields.join(numbers["grass_name"])), k2o_wanted=k2o_wanted(fields)
+    )
 
 
 def _with_words(

@@ -137,6 +137,7 @@ class RatingScheme:
     extractant: str
     soil_group: str  # "" where the scheme has only one
     ratings: tuple[str, ...]  # from lowest to highest
+    classes: tuple[str, ...]  # what each of them comes to: low, medium or enough
     limits_mg_kg: Mapping[str, tuple[float, ...]]  # nutrient -> upper limits, inclusive, fewer than ratings
     source: str
     grasses: tuple[str, ...] = ()  # those it is made for; empty for any

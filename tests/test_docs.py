@@ -45,7 +45,7 @@ def test_pictures_are_light():
 
 
 def commands() -> list[list[str]]:
-    blocks = re.findall(r"```\n(.*?)```", README, flags=re.DOTALL)
+    blocks = re.findall(r"```\w*\n(.*?)```", README, flags=re.DOTALL)
     lines = [line for block in blocks for line in block.splitlines() if line.startswith("lastcut ")]
     return [shlex.split(line)[1:] for line in lines]
 

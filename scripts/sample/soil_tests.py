@@ -68,9 +68,12 @@ def _with_rates(tests: pd.DataFrame) -> pd.DataFrame:
 def _with_zones(tests: pd.DataFrame) -> pd.DataFrame:
     """Return the tests with one field sampled in two zones on one day: its newest, and a sourer one of the low end."""
     place = tests["field_id"].ne("") & tests["ph"].lt(6)
-    upper = tests[place].tail(1).assign(zone="upper end", zone_area_ac=9.0)
+    upper = tests[place].tail(1).assign(zone="upper end", zone_area_ac=38.0)
     lower = upper.assign(
-        zone="low end", zone_area_ac=4.0, ph=upper["ph"] - 0.5, buffer_ph=upper["buffer_ph"] - 0.15
+        zone="low end",
+        zone_area_ac=17.0,
+        ph=upper["ph"] - 0.5,
+        buffer_ph=(upper["buffer_ph"] - 0.15).round(2),
     )
     rest = tests.drop(upper.index).assign(zone="", zone_area_ac=np.nan)
     return pd.concat([rest, upper, lower]).sort_values(["sample_date", "field_id"], kind="stable")

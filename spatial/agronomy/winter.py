@@ -11,9 +11,9 @@ from spatial.reasons import Reason, reason
 # Late potassium, 4 to 6 weeks before the killing freeze: PPI Agri-Briefs, fall 2004, no. 5 (Snyder), and fall 2006,
 # no. 6 (Stewart); a two-year Florida trial saw no effect (IPI 2017).
 LATE_K_DAYS = (42, 28)
-K_FLAGS = {"k_low", "k_medium"}
+LATE_K = {"rate": "task_late_potassium", "replace": "task_late_potassium_ask"}  # by what a K sample asks for
 LIME_FLAGS = {"ph_low", "ph_very_low"}
-SPRING = ("task_first_nitrogen", "task_stand_cover")
+SPRING = ("task_first_nitrogen", "task_first_nitrogen_k", "task_stand_cover")
 
 Calendar = Mapping[str, date]
 
@@ -66,30 +66,36 @@ def _jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
 
 
 def _samples(row: Any, calendar: Calendar) -> Iterator[Reason]:
-    if {flag.code for flag in row.flags} & {"sample_soil", "sample_ph", "soil_test_old"}:
-        yield _span("task_soil_sample", calendar["soil_sample_from"], calendar["soil_sample_by"])
+    if row.to_sample:
+        yield reason(
+            "task_soil_sample",
+            from_date=calendar["soil_sample_from"],
+            best_by_date=calendar["soil_sample_by"],
+            by_date=calendar["green_up"],
+        )
 
 
 def _fall_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
     if row.intent != "overseeded":
         yield reason("task_last_nitrogen", by_date=calendar["last_nitrogen"])
-    if _fresh(row, K_FLAGS, "k") and pd.notna(row.killing_freeze_date):
-        yield _late_potassium(row.killing_freeze_date)
+    if row.k2o_wanted in LATE_K and pd.notna(row.killing_freeze_date):
+        yield _late_potassium(LATE_K[row.k2o_wanted], row.killing_freeze_date)
     if pd.notna(row.last_cut_date) and row.intent == "hay":
         yield reason("task_last_cut", by_date=row.last_cut_date)
     if pd.isna(row.killing_freeze_recorded_date) and pd.notna(row.watch_freeze_date):
         yield reason("task_record_freeze", start_date=row.watch_freeze_date)
 
 
-def _late_potassium(freeze: pd.Timestamp) -> Reason:
+def _late_potassium(code: str, freeze: pd.Timestamp) -> Reason:
     """Return the weeks for late K before the field's own killing freeze at the chosen chance."""
     first, last = (freeze - pd.Timedelta(days=days) for days in LATE_K_DAYS)
-    return reason("task_late_potassium", from_date=first, by_date=last, killing_freeze_date=freeze)
+    return reason(code, from_date=first, by_date=last, killing_freeze_date=freeze)
 
 
 def _winter_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
     if _needs_lime(row) and pd.notna(row.growth_end_date):
-        yield _span("task_lime", row.growth_end_date, calendar["green_up"])
+        code = "task_lime" if row.lime_t_ha > 0 else "task_lime_ask"
+        yield _span(code, row.growth_end_date, calendar["green_up"])
     overseeded = row.intent == "overseeded"
     code = "task_weeds_overseeded" if overseeded else "task_weeds"
     yield _span(code, calendar["weeds_from"], calendar["weeds_by"])
@@ -100,7 +106,8 @@ def _winter_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
 def _spring_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
     if row.intent != "overseeded":
         start = calendar["green_up"] if pd.isna(row.green_up_date) else row.green_up_date
-        yield _span("task_first_nitrogen", start, calendar["spring_by"])
+        code = "task_first_nitrogen_k" if row.k2o_wanted in LATE_K else "task_first_nitrogen"
+        yield _span(code, start, calendar["spring_by"])
     yield reason("task_stand_cover", by_date=calendar["spring_by"])
 
 
@@ -110,10 +117,6 @@ def _span(code: str, first: date, last: date) -> Reason:
 
 def _needs_lime(row: Any) -> bool:
     """Return whether a lab sample asks for lime; without a rate a low pH of a fresh sample does."""
-    return row.lime_t_ha > 0 or (pd.isna(row.lime_t_ha) and _fresh(row, LIME_FLAGS, "ph"))
-
-
-def _fresh(row: Any, codes: set[str], nutrient: str) -> bool:
-    """Return whether one of these flags stands on a sample that is not old."""
-    old = any(flag.code == "soil_test_old" and nutrient in flag.values["nutrients"] for flag in row.flags)
-    return not old and bool({flag.code for flag in row.flags} & codes)
+    codes = {flag.code for flag in row.flags}
+    old = any(flag.code == "soil_test_old" and "ph" in flag.values["nutrients"] for flag in row.flags)
+    return row.lime_t_ha > 0 or (pd.isna(row.lime_t_ha) and not old and bool(codes & LIME_FLAGS))

@@ -2,7 +2,7 @@
 
 import pytest
 
-from spatial.agronomy.soil.ratings import rating
+from spatial.agronomy.soil.rating_schemes import rating
 from spatial.inputs.checks import Report
 from spatial.inputs.soil.schemes import read_schemes
 from spatial.units import written_names
@@ -14,10 +14,10 @@ PRINTED = {
     ("coastal_plain", "k"): (60, 150, 250),
     ("coastal_plain", "p"): (30, 60, 100),
     ("coastal_plain", "mg"): (30, 60),
-    ("piedmont", "k"): (100, 200, 350),  # Piedmont, Mountain and Limestone Valley
-    ("piedmont", "p"): (20, 40, 75),
-    ("piedmont", "mg"): (60, 120),
 }
+# One column for Piedmont, Mountain and Limestone Valley.
+for upland in ("piedmont", "mountain", "limestone_valley"):
+    PRINTED |= {(upland, "k"): (100, 200, 350), (upland, "p"): (20, 40, 75), (upland, "mg"): (60, 120)}
 ROWS = [
     (group, nutrient, limit, WORDS[place], WORDS[place + 1])
     for (group, nutrient), limits in PRINTED.items()
@@ -49,13 +49,13 @@ def test_nothing_at_all_is_low(sheet_037, group, nutrient):
     assert rating(sheet_037[group], nutrient, 0.0) == "low"
 
 
-def test_the_sheet_covers_both_soil_groups_and_one_extractant(sheet_037):
-    assert set(sheet_037) == {"coastal_plain", "piedmont"}
+def test_the_sheet_covers_its_soil_groups_and_one_extractant(sheet_037):
+    assert set(sheet_037) == {"coastal_plain", "piedmont", "mountain", "limestone_valley"}
     assert {scheme.extractant for scheme in sheet_037.values()} == {"Mehlich-1"}
 
 
-# Rutgers NJAES, relative levels of soil fertility: upper limits of very low, low, medium and optimum.
-GENERIC = {"p": (24, 45, 71, 137), "k": (40, 81, 145, 277), "mg": (45, 83, 143, 294)}
+# Rutgers NJAES, relative levels of nutrients: upper limits of very low, low, medium and high, which is optimum.
+GENERIC = {"p": (24, 45, 71, 137), "k": (40, 81, 145, 277), "mg": (45, 83, 143, 295)}
 LEVELS = ("very low", "low", "medium", "optimum", "above optimum")
 
 

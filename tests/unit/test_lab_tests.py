@@ -69,7 +69,15 @@ def test_a_file_without_days_is_refused(read):
 
 
 @pytest.mark.parametrize(
-    ("unit", "inside"), [("ppm", 80.0), ("mg/kg", 80.0), ("lb/ac", 40.0), ("lbs/acre", 40.0), ("Lb/A", 40.0)]
+    ("unit", "inside"),
+    [
+        ("ppm", 80.0),
+        ("mg/kg", 80.0),
+        ("lb/ac", 40.0),
+        ("lbs/acre", 40.0),
+        ("Lb/A", 40.0),
+        ("lbs per acre", 40.0),
+    ],
 )
 def test_a_bare_column_is_read_in_the_unit_that_the_row_says(read, unit, inside):
     # ppm x 2 = lb/ac: Penn State Agronomy Guide, section 2.
@@ -93,10 +101,17 @@ def test_without_a_unit_nothing_is_guessed(read):
     )
 
 
-def test_an_unknown_unit_is_no_unit(read):
-    tests, told = read("field_id,sample_date,k,unit", "a,2026-03-01,80,meq/100g")
+@pytest.mark.parametrize("unit", ["meq/100g", "mg/dm3"])  # of a volume of soil, whose weight is not known
+def test_an_unknown_unit_is_no_unit(read, unit):
+    tests, told = read("field_id,sample_date,k,unit", f"a,2026-03-01,80,{unit}")
     assert np.isnan(tests["k_mg_kg"][0])
-    assert [line.split(":")[1] for line in told] == [" unit 'meq/100g'", " row 2"]
+    assert [line.split(":")[1] for line in told] == [f" unit '{unit}'", " row 2"]
+
+
+def test_a_unit_that_is_not_available_is_the_laboratorys(read):
+    labs = {"Hill Lab": Laboratory(unit="lb/ac")}
+    tests, told = read("field_id,sample_date,lab,k,unit", "a,2026-03-01,Hill Lab,80,N/A", labs=labs)
+    assert tests["k_mg_kg"][0] == 40 and told == []
 
 
 def test_the_laboratory_says_what_its_rows_do_not(read):
@@ -143,9 +158,33 @@ def test_ph_that_the_laboratory_brought_to_water_stays(read):
     assert tests["ph"][0] == 5.2 and told == []
 
 
-def test_ph_by_a_method_that_is_not_known_is_not_used(read):
-    tests, told = read("field_id,sample_date,ph,ph_method", "a,2026-03-01,5.2,KCl")
-    assert np.isnan(tests["ph"][0]) and len(told) == 1 and "KCl" in told[0]
+@pytest.mark.parametrize(
+    "method", ["1:2 water", "soil:water 1:1", "distilled water", "H\u2082O", "pHw", "equivalent water pH"]
+)
+def test_ph_in_water_is_known_under_its_usual_names(read, method):
+    tests, told = read("field_id,sample_date,ph,ph_method", f"a,2026-03-01,5.2,{method}")
+    assert (tests["ph"][0], tests["ph_method"][0]) == (5.2, "water") and told == []
+
+
+# Whether CaCl2 in water was brought to water nobody can tell from these words.
+@pytest.mark.parametrize("method", ["KCl", "1 M KCl in water", "salt", "0.01 M CaCl2 in water"])
+def test_ph_by_a_method_that_is_not_known_is_not_used(read, method):
+    tests, told = read("field_id,sample_date,ph,ph_method", f"a,2026-03-01,5.2,{method}")
+    assert np.isnan(tests["ph"][0]) and len(told) == 1 and method in told[0]
+
+
+@pytest.mark.parametrize("unsaid", ["", "N/A", "-"])
+def test_ph_whose_method_is_not_said_is_kept_and_told(read, unsaid):
+    tests, told = read("field_id,sample_date,ph,ph_method", f"a,2026-03-01,5.2,{unsaid}")
+    assert (tests["ph"][0], tests["ph_method"][0]) == (5.2, "")
+    assert len(told) == 1 and told[0].startswith("lab.csv: row 2: how pH was measured is not said")
+
+
+def test_a_buffer_ph_that_a_method_cannot_read_is_left_to_the_lime(read):
+    header = "field_id,sample_date,buffer,buffer_ph"
+    tests, told = read(header, "a,2026-03-01,Adams-Evans,8.2", "b,2026-03-01,Adams-Evans,9.4")
+    assert tests["buffer_ph"][0] == 8.2 and np.isnan(tests["buffer_ph"][1])
+    assert len(told) == 1 and "row 3, buffer_ph = '9.4'" in told[0]
 
 
 def test_a_column_that_is_mapped_is_read_by_its_own_unit_column(read):
@@ -154,9 +193,36 @@ def test_a_column_that_is_mapped_is_read_by_its_own_unit_column(read):
     assert tests["k_mg_kg"][0] == 40 and told == []
 
 
+def test_a_bare_column_that_is_mapped_and_not_there_is_refused(read):
+    read(
+        "field_id,sample_date,ph_method",
+        "a,2026-03-01,",
+        columns={"k": "Potassium"},
+        refused=["is not there"],
+    )
+
+
+def test_a_zone_that_is_not_available_is_the_whole_field(read):
+    tests, told = read("field_id,sample_date,zone,k_ppm", "a,2026-03-01,N/A,80")
+    assert tests["zone"][0] == "" and told == []
+
+
 def test_of_two_columns_the_one_with_its_unit_is_read(read):
     tests, told = read("field_id,sample_date,k,k_ppm,unit", "a,2026-03-01,1,80,lb/ac")
     assert tests["k_mg_kg"][0] == 80 and len(told) == 1 and "'k'" in told[0]
+
+
+@pytest.mark.parametrize("columns", [{}, {"k_ppm": "K in ppm"}])
+def test_an_empty_column_with_a_unit_hides_no_filled_one_without(read, columns):
+    twin = columns.get("k_ppm", "k_ppm")
+    header = f"field_id,sample_date,{twin},k_index,k,unit"
+    tests, told = read(header, "a,2026-03-01,,,80,lb/ac", columns=columns)
+    assert tests["k_mg_kg"][0] == 40 and told == []
+
+
+def test_a_file_with_a_heading_alone_has_no_tests(read):
+    tests, told = read("field_id,sample_date,k,unit")
+    assert tests.empty and list(tests) == [column.name for column in SOIL_TESTS] and told == []
 
 
 def test_a_sample_is_placed_by_its_point(read):
@@ -165,21 +231,30 @@ def test_a_sample_is_placed_by_its_point(read):
     assert len(told) == 1 and "row 3" in told[0]
 
 
-CELLS = st.text(st.characters(blacklist_categories=["Cs"], blacklist_characters="\x00"), max_size=12)
-NAMES = [column.name for column in SOIL_TESTS] + ["k", "p", "k_lb_ac"]
+WORDS = st.text(st.characters(blacklist_categories=["Cs"], blacklist_characters="\x00"), max_size=12)
+CELLS = WORDS | st.sampled_from(
+    ["65", "-5", "1e999", "nan", "<1", "CaCl2", "KCl", "lb/ac", "index", "2026-13-01"]
+)
+SOUND = dict.fromkeys((column.name for column in SOIL_TESTS), "") | {
+    "field_id": "a", "sample_date": "2026-03-01", "lab": "Hill Lab", "ph": "6.1", "ph_method": "water", "k": "80",
+}  # fmt: skip
+SPOILED = st.dictionaries(st.sampled_from(sorted(SOUND)), CELLS, max_size=4)
 
 
 @settings(
-    max_examples=60,
+    max_examples=40,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
-@given(st.lists(st.lists(CELLS, min_size=len(NAMES), max_size=len(NAMES)), max_size=4))
-def test_whatever_the_cells_hold_the_tests_are_possible(tmp_path, rows):
+@given(st.lists(SPOILED, max_size=4))
+def test_whatever_the_cells_hold_the_tests_are_possible(tmp_path, spoiled):
     file = io.StringIO()
-    csv.writer(file).writerows([NAMES, *rows])
+    csv.writer(file).writerows([list(SOUND), *((SOUND | row).values() for row in spoiled)])
     path = tmp_path / "lab.csv"
     path.write_text(file.getvalue(), encoding="utf-8", newline="")
-    tests = read_soil_tests([path], {}, FIELDS, Report(), {})
+    labs = {"Hill Lab": Laboratory(unit="ppm", ph_method="CaCl2", extractant="Mehlich-1")}
+    tests = read_soil_tests([path], {}, FIELDS, Report(), labs)
     assert tests["sample_date"].notna().all()
-    assert tests["ph"].dropna().between(2.5, 11.1).all() and (tests["k_mg_kg"].dropna() >= 0).all()
+    assert (
+        tests["ph"].dropna().between(2.5, 11.1).all() and tests["k_mg_kg"].dropna().between(0, 10_000).all()
+    )

@@ -210,7 +210,7 @@ def test_soil_says_ph_with_class_target_origin_and_date_then_the_flags(plan: Pla
     assert pairs["Lime"] == "1.8 tons an acre, 17.6 tons in all"
     assert (pairs["Drainage"], pairs["Slope"]) == ("poorly drained", "8 %")
     lines = lines_of(entry, "Soil")
-    assert lines[0].startswith("pH 5.4 (lab sample, 3 Nov 2025) is below 6.0")
+    assert lines[0].startswith("pH 5.4 (lab sample, 3 Nov 2025) is below its target, 6.0")
     assert lines[-1] == "Rated by the state table."
 
 

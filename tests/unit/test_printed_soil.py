@@ -198,7 +198,7 @@ def test_each_client_has_sums_rows_and_reasons(sheets: list[Sheet]) -> None:
     assert found[start + 1 : start + 3] == ["Lime: 17.6 tons in all", "K2O: 420 to 550 lb in all"]
     row = found.index("North Forty")
     assert found[row : row + 4] == ["North Forty", "Lime", "1.8 tons an acre", "17.6 tons"]
-    assert "pH 5.4 (lab sample, 3 Nov 2025) is below 6.0: lime at the laboratory's rate." in found
+    assert "pH 5.4 (lab sample, 3 Nov 2025) is below its target, 6.0." in found
     assert NASTY_CLIENT in found
     assert "Nothing to buy by a lab sample for B. Grower." in found
 

@@ -85,7 +85,7 @@ def test_each_client_has_a_table_with_its_fields_and_reasons(plan: Plan) -> None
         "17.6 tons",
         "1.8 tons an acre",
     )
-    assert lime.reason == "pH 5.4 (lab sample, 3 Nov 2025) is below 6.0: lime at the laboratory's rate."
+    assert lime.reason == "pH 5.4 (lab sample, 3 Nov 2025) is below its target, 6.0."
     # 0.19 and 0.25 t at 2.2046226 lb a kg; 0.0475 and 0.0625 t/ha at 0.8921791 lb/ac a kg/ha; ranges are rounded to
     # 5 lb from 100 on and to 50 lb from 1,000 on.
     assert (k2o.item, k2o.amount, k2o.rate) == ("K2O", "420 to 550 lb", "42 to 56 lb an acre")
@@ -146,7 +146,7 @@ def test_programs_get_inside_units_and_the_sentence(plan: Plan) -> None:
         {
             "client": "A", "field_id": "F1", "item": "k2o", "low_t": 0.19, "high_t": 0.25, "rate_low_t_ha": 0.0475,
             "rate_high_t_ha": 0.0625,
-            "reason": "pH 5.4 (lab sample, 3 Nov 2025) is below 6.0: lime at the laboratory's rate.",
+            "reason": "pH 5.4 (lab sample, 3 Nov 2025) is below its target, 6.0.",
         }
     ]  # fmt: skip
 
@@ -191,9 +191,7 @@ def test_the_document_has_classes_reasons_and_purchases(whole: Plan) -> None:
     assert (fields["F1"]["soil_ph_class"], fields["F6"]["soil_ph_class"]) == ("very_low", None)
     assert (fields["F1"]["soil_p_rating"], fields["F4"]["soil_k_origin"]) == ("high", "raster")
     assert (fields["F1"]["lime_t_ha"], fields["F4"]["lime_t_ha"]) == (4.0, None)
-    assert fields["F1"]["lime"] == [
-        "pH 5.4 (lab sample, 3 Nov 2025) is below 6.0: lime at the laboratory's rate."
-    ]
+    assert fields["F1"]["lime"] == ["pH 5.4 (lab sample, 3 Nov 2025) is below its target, 6.0."]
     assert [(row["field_id"], row["item"]) for row in document["purchases"]] == [
         ("F2", "lime"), ("F1", "lime"), ("F1", "k2o"),
     ]  # fmt: skip

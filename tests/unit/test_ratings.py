@@ -57,7 +57,8 @@ def test_an_unnamed_extractant_is_not_rated():
 def test_a_soil_group_that_the_scheme_lacks_is_said_with_those_it_has():
     row = rated({"k_mg_kg": 30, "extractant": "Mehlich-1", "soil_group": "delta"})
     (flag,) = row["soil_k_flags"]
-    assert (flag.code, flag.values["soil_groups"]) == ("no_soil_group", ("coastal_plain", "piedmont"))
+    groups = ("coastal_plain", "limestone_valley", "mountain", "piedmont")
+    assert (flag.code, flag.values["soil_groups"]) == ("no_soil_group", groups)
 
 
 def test_an_index_is_rated_only_by_a_scheme_of_that_index(schemes_of):
@@ -68,10 +69,76 @@ def test_an_index_is_rated_only_by_a_scheme_of_that_index(schemes_of):
     assert codes(rated({"k_index": 20, "extractant": "Mehlich-3"}, schemes=schemes)) == ["no_rating_scheme"]
 
 
-def test_zones_by_two_schemes_are_rated_by_the_lowest():
-    one = {"zone": "x", "k_mg_kg": 300, "extractant": "Mehlich-3"}
-    other = {"zone": "y", "k_mg_kg": 20, "extractant": "Mehlich-1", "soil_group": "piedmont"}
-    assert rated(one, other)["soil_k_class"] == "low"
+RICH = {"zone": "x", "k_mg_kg": 300, "extractant": "Mehlich-3"}  # above optimum
+
+
+def test_zones_by_two_schemes_are_rated_by_the_lowest_in_the_name_of_its_scheme():
+    row = rated(RICH, {"zone": "y", "k_mg_kg": 20, "extractant": "Mehlich-1", "soil_group": "piedmont"})
+    (flag,) = row["soil_k_flags"]
+    assert (row["soil_k_class"], flag.code) == ("low", "k_low")
+    assert row["soil_k_scheme"] == flag.values["scheme"] == "UGA crop sheet 037, Coastal bermudagrass hay"
+
+
+def test_a_rich_zone_is_never_named_as_low():
+    row = rated(RICH, {"zone": "y", "k_mg_kg": 20, "extractant": "Olsen"})
+    assert (row["soil_k_rating"], codes(row)) == ("", ["no_rating_scheme"])
+
+
+def test_a_very_low_zone_of_a_low_field_is_named():
+    # 70 and 20 lb/ac, 57.5 in the mean: low, very low and low (Rutgers NJAES).
+    upper = {"zone": "x", "zone_area_ha": 3, "k_mg_kg": 35, "extractant": "Mehlich-3"}
+    row = rated(upper, {"zone": "y", "zone_area_ha": 1, "k_mg_kg": 10, "extractant": "M3"})
+    assert row["soil_k_rating"] == "low"
+    assert [flag.values["zone"] for flag in row["soil_k_flags"] if flag.code == "zone_low"] == ["y"]
+
+
+@pytest.mark.parametrize("name", ["Mehlich 3", "Mehlich III", "M3"])
+def test_an_extractant_is_known_under_its_usual_names(name):
+    row = rated({"k_mg_kg": 30, "extractant": name})
+    assert row["soil_k_scheme"] == "generic Mehlich-3 levels, not southern"
+
+
+def test_a_scheme_of_k_alone_leaves_p_to_the_others(schemes_of):
+    schemes, _refused = schemes_of(
+        OWN.replace('"Own"', '"Mehlich-3"').replace("index", "ppm") + "[limits.any]\nk = [25]\n"
+    )
+    row = rated({"p_mg_kg": 20, "k_mg_kg": 20, "extractant": "Mehlich-3"}, schemes=schemes)
+    assert (row["soil_k_scheme"], row["soil_p_scheme"]) == ("own", "generic Mehlich-3 levels, not southern")
+
+
+def test_a_nutrient_that_no_scheme_rates_is_said_alone(schemes_of):
+    schemes, _refused = schemes_of(OWN.replace("index", "ppm") + "[limits.any]\nk = [25]\n")
+    row = rated({"p_mg_kg": 20, "k_mg_kg": 20, "extractant": "Own"}, schemes=schemes)
+    assert (codes(row, "k"), codes(row, "p")) == (["k_low"], ["nutrient_unrated"])
+
+
+def test_words_in_capitals_are_the_same_words(schemes_of):
+    text = OWN.replace('["low", "high"]', '["Very Low", "Low", "High"]').replace("index", "ppm")
+    schemes, refused = schemes_of(text + "[limits.any]\nk = [10, 25]\n")
+    assert refused == []
+    assert codes(rated({"k_mg_kg": 20, "extractant": "Own"}, schemes=schemes)) == ["k_low"]
+
+
+def test_limits_of_a_soil_group_go_before_those_of_any(schemes_of):
+    schemes, _refused = schemes_of(
+        OWN.replace("index", "ppm") + "[limits.sand]\nk = [25]\n[limits.any]\nk = [5]\n"
+    )
+    sandy = {"k_mg_kg": 20, "extractant": "Own", "soil_group": "Sand"}
+    assert rated(sandy, schemes=schemes)["soil_k_class"] == "low"
+    assert rated(sandy | {"soil_group": "clay"}, schemes=schemes)["soil_k_class"] == "enough"
+
+
+@pytest.mark.parametrize(
+    ("words", "cause"),
+    [
+        ('["low", "fine"]', "has ratings ['fine'], which say neither low nor enough"),
+        ('["high", "low"]', "has ratings that do not rise"),
+        ('["low", "Low"]', "has ratings that do not rise"),
+    ],
+)
+def test_words_that_could_never_be_flagged_are_refused(schemes_of, words, cause):
+    _schemes, refused = schemes_of(OWN.replace('["low", "high"]', words) + "[limits.any]\nk = [25]\n")
+    assert refused == [cause]
 
 
 @pytest.mark.parametrize(
@@ -157,6 +224,7 @@ def test_an_add_on_that_fails_stops_the_run_in_one_line(by_formula, formula):
         by_formula(formula)
     (problem,) = caught.value.problems
     assert problem.file == "spatial.soil_ratings" and problem.place == "by_cec"
+    assert problem.cause.startswith(f"of {__name__} ")
 
 
 @pytest.mark.parametrize(

@@ -64,6 +64,18 @@ def test_newer_zones_take_the_place_of_the_whole_field():
     ]
 
 
+def test_a_test_of_the_whole_field_stands_for_the_zones_that_are_older_with_their_land():
+    bottom, side = taken("03-01", "bottom", zone_area_ha=2), taken("04-01", "side", zone_area_ha=1)
+    hill = taken("06-01", "hill", zone_area_ha=1)
+    assert weights(standing(bottom, side, taken("05-01"), hill)) == {"": 0.75, "hill": 0.25}
+
+
+def test_a_zone_is_the_same_in_capitals():
+    assert standing(taken("03-01", "Bottom  land"), taken("05-01", "bottom land"))["zone"].tolist() == [
+        "bottom land"
+    ]
+
+
 def test_repeats_of_a_day_count_alike_within_their_zone():
     rows = standing(taken("03-01", "hill"), taken("03-01", "hill", ph=5.0), taken("03-01", "bottom"))
     assert rows["weight_share"].tolist() == [0.25, 0.25, 0.5]

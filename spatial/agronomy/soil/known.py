@@ -20,6 +20,7 @@ from spatial.soil import Soil
 from spatial.values import NUTRIENTS
 
 OLD = "soil_test_old"
+SAMPLE_FLAGS = {"sample_soil", "sample_ph", "sample_nutrient", "no_lab_sample", "no_pk_test", OLD}
 Standing = Mapping[str, pd.DataFrame]
 
 
@@ -35,7 +36,7 @@ def known_soil(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil, on: 
     facts = _ph(fields, numbers, standing["ph"], mapped)
     nutrients = _nutrients(fields, standing, mapped, soil, on)
     some = not soil.tests.empty or soil.survey is not None or bool(soil.rasters)
-    rows = facts.join(numbers[["target_ph"]])
+    rows = facts.join(numbers[["target_ph"]]).join(nutrients["soil_k_origin"])
     by_ph = [tuple(_ph_flags(row, on)) if some else () for row in rows.itertuples()]
     flag_columns = [f"soil_{nutrient}_flags" for nutrient in NUTRIENTS]
     flags = [
@@ -44,7 +45,8 @@ def known_soil(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil, on: 
     ]
     return facts.join(nutrients.drop(columns=flag_columns)).assign(
         flags=pd.Series(flags, index=fields.index, dtype=object),
-        **lime_needs(fields, numbers["target_ph"], standing["ph"], soil.lime, on),
+        **_with_dolomite(lime_needs(fields, numbers["target_ph"], standing["ph"], soil.lime, on), nutrients),
+        to_sample=[bool(SAMPLE_FLAGS & {flag.code for flag in said}) for said in flags],
         ground=ground_reasons(mapped, soil.ground),
         drainage=mapped["drainage"],
         slope_share=mapped["slope_share"],
@@ -55,6 +57,16 @@ def parts_to_sample(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil)
     """Return the part of each field to sample first where only a layer says that its pH is low: `worst_parts`."""
     wanted = fields["flags"].map(lambda flags: any(flag.code == "sample_ph" for flag in flags)).astype(bool)
     return worst_parts(fields, soil.survey, soil.rasters, numbers["target_ph"], wanted)
+
+
+def _with_dolomite(lime: pd.DataFrame, nutrients: pd.DataFrame) -> pd.DataFrame:
+    """Return the lime with a word for dolomitic limestone where a lab sample has Mg low and lime is needed."""
+    low = (nutrients["soil_mg_class"] == "low") & (nutrients["soil_mg_origin"] == "lab")
+    wanted = low & (lime["lime_t_ha"] > 0)
+    said = [
+        (*why, reason("lime_dolomitic")) if mg else why for why, mg in zip(lime["lime"], wanted, strict=True)
+    ]
+    return lime.assign(lime=pd.Series(said, index=lime.index, dtype=object))
 
 
 def _old_together(flags: tuple[Reason, ...]) -> tuple[Reason, ...]:
@@ -132,6 +144,8 @@ def _ph_class(ph: pd.Series, numbers: pd.DataFrame) -> pd.Series:
 def _ph_flags(row: Any, on: date) -> Iterator[Reason]:
     if row.soil_ph_origin == "lab":
         yield from _lab_ph_flags(row)
+        if row.soil_k_origin != "lab":
+            yield reason("no_pk_test")
         if (pd.Timestamp(on) - row.soil_ph_date).days > OLD_PH_DAYS:
             yield reason(OLD, sample_date=row.soil_ph_date, nutrients=("ph",))
     elif not row.soil_ph_origin:
@@ -140,11 +154,12 @@ def _ph_flags(row: Any, on: date) -> Iterator[Reason]:
         yield reason(
             "sample_ph",
             origin=row.soil_ph_origin,
-            ph=row.soil_ph,
-            least_ph=row.soil_ph_least,
+            mapped_ph=(row.soil_ph, row.soil_ph_least, row.soil_ph_greatest),
             target_ph=row.target_ph,
             low_share=row.soil_ph_low_share,
         )
+    elif row.soil_k_origin != "lab":
+        yield reason("no_lab_sample")
 
 
 def _lab_ph_flags(row: Any) -> Iterator[Reason]:

@@ -14,6 +14,9 @@ from spatial.reasons import Reason, once, reason
 from spatial.soil import LimeRules
 
 MOST_ZONES_TOLD = 4
+SAME_LAND_SHARE = (
+    0.1  # zones that name this much less than the field are taken for all of it: common practice
+)
 COLUMNS = ("lime_t_ha", "lime_applications", "lime_product", "lime")
 
 
@@ -45,11 +48,28 @@ def lime_needs(
     samples = samples[samples["field_id"].isin(fields.index)]
     rated = samples[["field_id", "zone", "weight_share"]].join(sample_rates(samples, rules, on))
     found = {field_id: _need(_zones(rows), rules) for field_id, rows in _by(rated, "field_id").items()}
+    land_ha = _sampled_land_ha(samples, fields["area_ha"])
     none = (math.nan, 0, "", ())
     needs = pd.DataFrame(
         [found.get(field_id, none) for field_id in fields.index], columns=list(COLUMNS), index=fields.index
     ).astype({"lime_t_ha": float, "lime_applications": int, "lime_product": object, "lime": object})
-    return needs.assign(lime_t=needs["lime_t_ha"] * fields["area_ha"])
+    part = (needs["lime_t_ha"] > 0) & (land_ha < fields["area_ha"])
+    told = [
+        (*why, reason("lime_zone_land", zones_ha=zones_ha, area_ha=area_ha)) if some else why
+        for why, some, zones_ha, area_ha in zip(needs["lime"], part, land_ha, fields["area_ha"], strict=True)
+    ]
+    return needs.assign(
+        lime_t=needs["lime_t_ha"] * land_ha, lime=pd.Series(told, index=fields.index, dtype=object)
+    )
+
+
+def _sampled_land_ha(samples: pd.DataFrame, area_ha: pd.Series) -> pd.Series:
+    """Return the land that each field's samples stand for: that of its zones where they name clearly less than all."""
+    zones = samples.drop_duplicates(["field_id", "zone"])
+    sums = zones["zone_area_ha"].groupby(zones["field_id"]).sum(min_count=1)
+    whole = zones["zone_area_ha"].notna().groupby(zones["field_id"]).all()
+    named = sums.where(whole).reindex(area_ha.index)
+    return area_ha.mask(named < (1 - SAME_LAND_SHARE) * area_ha, named)
 
 
 def _by(samples: pd.DataFrame, column: str) -> dict[str, list[Any]]:

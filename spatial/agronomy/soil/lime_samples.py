@@ -15,6 +15,7 @@ from spatial.reasons import Reason, reason
 from spatial.soil import LimeMethod, LimeRules
 
 OLD_PH_DAYS = 3 * 365  # an older sample is flagged and sets no rate: from memory
+COARSE_DOUBT = "adams_evans"  # its factor of 1.5 may already allow for coarse limestone
 INPUTS = ["ph", "buffer_ph", "target_ph"]
 
 
@@ -142,7 +143,11 @@ def _told(
     how = tuple(_rate_reasons(row, verdict.method, rate))
     deep, deep_why = _to_depth(rate, base, rules.depth_cm)
     spread, lime, quality, lime_why = _to_product(deep, base, rules)
-    return spread, lime, quality, (*how, *deep_why, lime_why)
+    coarse = (
+        verdict.method is not None and verdict.method.formula == COARSE_DOUBT and rules.product is not None
+    )
+    doubt = (reason("lime_coarse_doubt"),) if coarse else ()
+    return spread, lime, quality, (*how, *deep_why, lime_why, *doubt)
 
 
 def _none_reasons(row: Any, method: LimeMethod | None, rate: float) -> Iterator[Reason]:
@@ -154,7 +159,8 @@ def _none_reasons(row: Any, method: LimeMethod | None, rate: float) -> Iterator[
     elif row.ph >= method.only_below_ph:
         yield reason("lime_method_none", method=method.name, only_below_ph=method.only_below_ph)
     else:
-        yield reason("lime_too_little", method=method.name, sample_date=row.sample_date)
+        said = {"sample_date": row.sample_date, "least_lime_t_ha": method.least_t_ha}
+        yield reason("lime_too_little", method=method.name, **said)
 
 
 def _rate_reasons(row: Any, method: LimeMethod | None, rate: float) -> Iterator[Reason]:
@@ -163,6 +169,7 @@ def _rate_reasons(row: Any, method: LimeMethod | None, rate: float) -> Iterator[
         yield reason("lime_lab_rate", lab=lab, lime_t_ha=rate, sample_date=row.sample_date)
         if row.ph >= row.target_ph:
             yield reason("lime_lab_over_target", ph=row.ph, target_ph=row.target_ph)
+        yield reason("lime_recent")
         return
     yield reason(
         "lime_method",

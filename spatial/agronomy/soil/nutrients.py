@@ -35,14 +35,15 @@ def removal(fields: pd.DataFrame, taken: pd.DataFrame, rules: RemovalRules) -> p
 def k2o_wanted(fields: pd.DataFrame) -> pd.Series:
     """Return what a K sample asks for: "rate", "none", "replace", or "" where no sample of this season says.
 
-    "rate" and "none": the laboratory's own K2O rate, above zero or zero; "replace": K low or medium without such a
-    rate. An old sample asks for nothing but a new one. `fields` has flags, soil_k_origin, soil_k_class and
-    lab_k2o_kg_ha (NaN unsaid).
+    "rate" and "none": the laboratory's own K2O rate, above zero or zero; "replace": K low or medium under hay, without
+    such a rate. An old sample asks for nothing but a new one. `fields` has intent, flags, soil_k_origin, soil_k_class
+    and lab_k2o_kg_ha (NaN unsaid).
     """
     fresh = fields["soil_k_origin"].eq("lab") & ~is_old(fields["flags"], "k")
     rate = fields["lab_k2o_kg_ha"]
     wanted = pd.Series("", index=fields.index, dtype=object)
-    wanted = wanted.mask(fields["soil_k_class"].isin(["low", "medium"]), "replace")
+    short = fields["soil_k_class"].isin(["low", "medium"]) & fields["intent"].eq("hay")
+    wanted = wanted.mask(short, "replace")
     return wanted.mask(rate > 0, "rate").mask(rate == 0, "none").where(fresh, "").rename("k2o_wanted")
 
 

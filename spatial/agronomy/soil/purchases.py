@@ -17,11 +17,11 @@ def purchases(fields: pd.DataFrame) -> pd.DataFrame:
     """Return what to buy, a row for each field and item: COLUMNS, by client, item ("k2o", "lime") and field.
 
     Amounts are of the whole field [t] and by area [t/ha]: lime as the field's `lime_t_ha` is, K2O as K2O. Each
-    `reason` is a Reason. Lime where a laboratory's sample set a rate above zero; K2O at the laboratory's own rate,
-    else, where it rates K low or medium, what the hay takes. From an old sample nothing is bought. `fields` is on
-    field_id with client, area_ha, flags, lime_t_ha, lime_applications, lime_product ("" unsaid), soil_ph_origin,
-    soil_ph_date, taken_basis, k2o_taken_low_kg_ha, k2o_taken_high_kg_ha, soil_k_origin, soil_k_class, soil_k_date
-    and lab_k2o_kg_ha.
+    `reason` is a Reason. Lime where a laboratory's sample set a rate above zero, of several applications the first;
+    K2O at the laboratory's own rate, else, where it rates K low or medium, what the hay takes. From an old sample
+    nothing is bought. `fields` is on field_id with client, area_ha, intent, flags, lime_t, lime_t_ha,
+    lime_applications, lime_product ("" unsaid), soil_ph_origin, soil_ph_date, taken_basis, k2o_taken_low_kg_ha,
+    k2o_taken_high_kg_ha, soil_k_origin, soil_k_class, soil_k_scheme, soil_k_date and lab_k2o_kg_ha.
     """
     known = fields.assign(ph_old=is_old(fields["flags"], "ph"), k2o_wanted=k2o_wanted(fields))
     rows = [row for field in known.itertuples() for row in (*_lime(field), *_k2o(field))]
@@ -37,8 +37,11 @@ def totals(bought: pd.DataFrame) -> pd.DataFrame:
 
 
 def _lime(field: Any) -> Iterator[tuple[Any, ...]]:
-    if field.soil_ph_origin == "lab" and not field.ph_old and field.lime_t_ha > 0:
-        yield _row(field, "lime", field.lime_t_ha, field.lime_t_ha, _lime_reason(field))
+    if field.soil_ph_origin == "lab" and not field.ph_old and field.lime_t > 0:
+        # Of several applications only the first is bought now: half a year on the sample may be another.
+        share = 1 / field.lime_applications
+        rate, amount = share * field.lime_t_ha, share * field.lime_t
+        yield field.client, field.Index, "lime", amount, amount, rate, rate, _lime_reason(field)
 
 
 def _lime_reason(field: Any) -> Reason:
@@ -65,6 +68,7 @@ def _replace_reason(field: Any, k2o_range_kg_ha: tuple[float, float]) -> Reason:
     return reason(
         "buy_k2o_for_next" if field.taken_basis == "expected" else "buy_k2o_replace",
         k_class=field.soil_k_class,
+        scheme=field.soil_k_scheme,
         sample_date=field.soil_k_date,
         k2o_range_kg_ha=k2o_range_kg_ha,
     )

@@ -1,24 +1,25 @@
 """P, K and Mg in the words of a rating scheme: a lab test by its own, a mapped value only to ask for a sample."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 import pandas as pd
 
-from spatial.addons import add_on
-from spatial.errors import InputError, Problem
+from spatial.agronomy.soil.rating_schemes import (
+    Rated,
+    Sample,
+    but_for_group,
+    rated_sample,
+    rating,
+    scheme_for,
+    value_column,
+)
 from spatial.reasons import Reason, once, reason
 from spatial.values import NUTRIENTS, RatingScheme
 
-GROUP = "spatial.soil_ratings"
-CLASS_OF = {
-    **dict.fromkeys(("very low", "low"), "low"),
-    "medium": "medium",
-    **dict.fromkeys(("sufficient", "adequate", "optimum", "above optimum", "high", "very high"), "enough"),
-}
-ORDER = {"low": 0, "medium": 1, "enough": 2}
+SHORT = ("low", "medium")  # the classes that are flagged
 OLD_DAYS = {
     "k": 365,
     "p": 3 * 365,
@@ -27,23 +28,22 @@ OLD_DAYS = {
 SHALLOW_CM, DEEP_CM = 10.0, 20.0  # a scheme's limits are for 6 to 7 in; common practice, no source
 COLUMNS = ("rating", "class", "scheme", "date", "flags")
 NOTHING: tuple[Any, ...] = ("", "", "", pd.NaT, ())
-SLACK = 5e-4  # or 60 lb/ac turned to 30.000000001 mg/kg would cross its own limit
 
 
 @dataclass(frozen=True)
-class _Rated:
-    """One nutrient in one field: the word and class of the field, of each sample, and the samples themselves."""
+class _Field:
+    """One nutrient in one field: the samples that stand for it, the rating of each, and that of the field."""
 
     nutrient: str
-    word: str
-    scheme_name: str
-    words: tuple[str, ...]
-    samples: tuple[Mapping[Any, Any], ...]
-    sample_date: pd.Timestamp
+    grass: str
+    samples: tuple[Sample, ...]
+    ratings: tuple[Rated | None, ...]
+    whole: Rated | None
 
     @property
-    def row(self) -> tuple[Any, ...]:
-        return self.word, CLASS_OF.get(self.word, ""), self.scheme_name, self.sample_date
+    def sample_date(self) -> pd.Timestamp:
+        days: list[pd.Timestamp] = [sample["sample_date"] for sample in self.samples]
+        return min(days)
 
 
 def rate_tests(
@@ -59,11 +59,9 @@ def rate_tests(
     columns: dict[str, list[Any]] = {}
     for nutrient in NUTRIENTS:
         rows = dict.fromkeys(fields.index, NOTHING)
-        for field_id, tests in standing[nutrient].groupby("field_id"):
+        for field_id, samples in _by_field(standing[nutrient]).items():
             if field_id in rows:
-                grass = str(grasses[field_id])
-                rated = _rated(nutrient, grass, tests.to_dict("records"), schemes)
-                rows[field_id] = (*rated.row, once(_flags(rated, grass, schemes, on)))
+                rows[field_id] = _row(_field(nutrient, str(grasses[field_id]), samples, schemes), schemes, on)
         columns |= _columns(nutrient, list(rows.values()))
     return pd.DataFrame(columns, index=fields.index)
 
@@ -82,151 +80,101 @@ def _columns(nutrient: str, rows: Sequence[tuple[Any, ...]]) -> dict[str, list[A
     return {f"soil_{nutrient}_{name}": [row[at] for row in rows] for at, name in enumerate(COLUMNS)}
 
 
-def rating(scheme: RatingScheme, nutrient: str, value: float) -> str:
-    """Return the scheme's word for a value [mg/kg, or the laboratory's index]; its limits are upper and inclusive."""
-    over = sum(value > limit + SLACK for limit in scheme.limits_mg_kg[nutrient])
-    return scheme.ratings[over]
+def _by_field(standing: pd.DataFrame) -> dict[Any, list[Sample]]:
+    # All rows at once: a table for each of thousands of fields takes minutes.
+    found: dict[Any, list[Sample]] = {}
+    for sample in standing.to_dict("records"):
+        found.setdefault(sample["field_id"], []).append(sample)
+    return found
 
 
-def scheme_for(
-    nutrient: str, grass: str, sample: Mapping[str, Any], schemes: Sequence[RatingScheme]
-) -> RatingScheme | None:
-    """Return the first scheme that fits the extractant, soil group and unit of a sample and the grass, or None."""
-    return next(
-        (
-            scheme
-            for scheme in _of_extractant(grass, str(sample["extractant"]), schemes)
-            if scheme.soil_group in ("", _plain_group(str(sample["soil_group"])))
-            and pd.notna(sample.get(f"{nutrient}_{_suffix(scheme)}"))
-        ),
-        None,
-    )
+def _field(nutrient: str, grass: str, samples: Sequence[Sample], schemes: Sequence[RatingScheme]) -> _Field:
+    ratings = tuple(rated_sample(nutrient, grass, sample, schemes) for sample in samples)
+    known = [rated for rated in ratings if rated is not None]
+    whole = _whole(nutrient, samples, known) if len(known) == len(samples) else None
+    return _Field(nutrient, grass, tuple(samples), ratings, whole)
 
 
-def _of_extractant(grass: str, extractant: str, schemes: Sequence[RatingScheme]) -> Iterator[RatingScheme]:
-    for scheme in schemes:
-        if _plain(scheme.extractant) == _plain(extractant) and grass in (scheme.grasses or (grass,)):
-            yield scheme
-
-
-def _suffix(scheme: RatingScheme) -> str:
-    return "index" if scheme.unit == "index" else "mg_kg"
-
-
-def _rated(
-    nutrient: str, grass: str, samples: Sequence[Mapping[Any, Any]], schemes: Sequence[RatingScheme]
-) -> _Rated:
-    fits = [scheme_for(nutrient, grass, sample, schemes) for sample in samples]
-    words = [
-        "" if scheme is None else _word(scheme, nutrient, sample, sample[f"{nutrient}_{_suffix(scheme)}"])
-        for scheme, sample in zip(fits, samples, strict=True)
-    ]
-    known = [scheme for scheme in fits if scheme is not None]
-    word = _of_field(nutrient, samples, fits, words) if len(known) == len(samples) else ""
-    days = [sample["sample_date"] for sample in samples]
-    name = known[0].name if word else ""
-    return _Rated(nutrient, word, name, tuple(words), tuple(samples), min(days))
-
-
-def _of_field(
-    nutrient: str,
-    samples: Sequence[Mapping[Any, Any]],
-    fits: Sequence[RatingScheme | None],
-    words: Sequence[str],
-) -> str:
+def _whole(nutrient: str, samples: Sequence[Sample], ratings: Sequence[Rated]) -> Rated:
     """Return the word of the samples' mean where one table rates them all, else the lowest of their words."""
-    scheme = fits[0]
-    if scheme is not None and not scheme.formula and all(one == scheme for one in fits):
-        column = f"{nutrient}_{_suffix(scheme)}"
-        return rating(scheme, nutrient, sum(one["weight_share"] * one[column] for one in samples))
-    return min(words, key=_rank)
+    scheme = ratings[0].scheme
+    if not scheme.formula and all(one.scheme == scheme for one in ratings):
+        column = value_column(scheme, nutrient)
+        mean = sum(sample["weight_share"] * sample[column] for sample in samples)
+        return Rated(scheme, rating(scheme, nutrient, mean))
+    return min(ratings, key=lambda rated: rated.rank)
 
 
-def _rank(word: str) -> int:
-    return ORDER.get(CLASS_OF.get(word, ""), len(ORDER))
+def _row(field: _Field, schemes: Sequence[RatingScheme], on: date) -> tuple[Any, ...]:
+    flags = once(_flags(field, schemes, on))
+    whole = field.whole
+    if whole is None:
+        return "", "", "", field.sample_date, flags
+    return whole.word, whole.word_class, whole.scheme.name, field.sample_date, flags
 
 
-def _word(scheme: RatingScheme, nutrient: str, sample: Mapping[Any, Any], value: float) -> str:
-    """Return a scheme's word for one sample, by its table or by its add-on, which gets (nutrient, sample)."""
-    if not scheme.formula:
-        return rating(scheme, nutrient, value) if nutrient in scheme.limits_mg_kg else ""
-    try:
-        word = add_on(GROUP, scheme.formula, {})(nutrient, dict(sample))
-    except InputError:
-        raise
-    except Exception as error:  # an add-on may fail in any way, and only its own run may suffer
-        cause = f"failed on {nutrient} ({type(error).__name__}: {error})"
-        raise InputError([Problem(GROUP, scheme.formula, cause, "Update or remove it")]) from error
-    if word not in scheme.ratings:
-        cause = f"said {word!r} of {nutrient}, which is none of the scheme's ratings"
-        raise InputError([Problem(GROUP, scheme.formula, cause, f"Known: {', '.join(scheme.ratings)}")])
-    return str(word)
-
-
-def _flags(rated: _Rated, grass: str, schemes: Sequence[RatingScheme], on: date) -> Iterator[Reason]:
-    for sample in rated.samples:
-        if scheme_for(rated.nutrient, grass, sample, schemes) is None:
-            yield _unrated(sample, grass, schemes)
-    word_class = CLASS_OF.get(rated.word, "")
-    if word_class in ("low", "medium"):
+def _flags(field: _Field, schemes: Sequence[RatingScheme], on: date) -> Iterator[Reason]:
+    for sample, rated in zip(field.samples, field.ratings, strict=True):
+        if rated is None:
+            yield _unrated(field, sample, schemes)
+    if field.whole is not None and field.whole.word_class in SHORT:
         yield reason(
-            f"{rated.nutrient}_{word_class}",
-            rating=rated.word,
-            scheme=rated.scheme_name,
-            sample_date=rated.sample_date,
+            f"{field.nutrient}_{field.whole.word_class}",
+            rating=field.whole.word,
+            scheme=field.whole.scheme.name,
+            sample_date=field.sample_date,
         )
-    yield from _zone_flags(rated)
-    yield from _sample_flags(rated, on)
+    yield from _zone_flags(field)
+    yield from _sample_flags(field, on)
 
 
-def _unrated(sample: Mapping[Any, Any], grass: str, schemes: Sequence[RatingScheme]) -> Reason:
-    extractant = str(sample["extractant"])
-    groups = {scheme.soil_group for scheme in _of_extractant(grass, extractant, schemes)} - {""}
-    if groups and _plain_group(str(sample["soil_group"])) not in groups:
+def _unrated(field: _Field, sample: Sample, schemes: Sequence[RatingScheme]) -> Reason:
+    extractant = str(sample["extractant"]) or "an unnamed extractant"
+    fitting = but_for_group(field.nutrient, field.grass, sample, schemes)
+    groups = {scheme.soil_group for scheme in fitting} - {""}
+    if groups:
         return reason("no_soil_group", extractant=extractant, soil_groups=tuple(sorted(groups)))
-    return reason("no_rating_scheme", extractant=extractant or "an unnamed extractant")
+    if any(scheme_for(other, field.grass, sample, schemes) for other in NUTRIENTS):
+        return reason("nutrient_unrated", nutrient=field.nutrient, extractant=extractant)
+    for_any_grass = [replace(scheme, grasses=()) for scheme in schemes]
+    if any(but_for_group(field.nutrient, field.grass, sample, for_any_grass)):
+        return reason("no_scheme_for_grass", extractant=extractant)
+    return reason("no_rating_scheme", extractant=extractant)
 
 
-def _zone_flags(rated: _Rated) -> Iterator[Reason]:
+def _zone_flags(field: _Field) -> Iterator[Reason]:
+    """Give the zone with the lowest rating, where that is short and lower than the field's."""
     zones = [
-        (_rank(word), str(sample["zone"]), word)
-        for sample, word in zip(rated.samples, rated.words, strict=True)
+        (rated.rank, str(sample["zone"]), rated)
+        for sample, rated in zip(field.samples, field.ratings, strict=True)
+        if rated is not None and sample["zone"]
     ]
-    rank, zone, word = min(zones)
-    if zone and rank < _rank(rated.word):
-        yield reason("zone_low", nutrient=rated.nutrient, zone=zone, rating=word)
+    if not zones:
+        return
+    rank, zone, lowest = min(zones, key=lambda one: one[:2])
+    if lowest.word_class in SHORT and (field.whole is None or rank < field.whole.rank):
+        yield reason("zone_low", nutrient=field.nutrient, zone=zone, rating=lowest.word)
 
 
-def _sample_flags(rated: _Rated, on: date) -> Iterator[Reason]:
-    for sample in rated.samples:
+def _sample_flags(field: _Field, on: date) -> Iterator[Reason]:
+    for sample in field.samples:
         if not SHALLOW_CM <= sample["depth_cm"] <= DEEP_CM and pd.notna(sample["depth_cm"]):
             yield reason("sample_depth", depth_cm=sample["depth_cm"], sample_date=sample["sample_date"])
-    if (pd.Timestamp(on) - rated.sample_date).days > OLD_DAYS[rated.nutrient]:
-        yield reason("soil_test_old", sample_date=rated.sample_date, nutrients=(rated.nutrient,))
+    if (pd.Timestamp(on) - field.sample_date).days > OLD_DAYS[field.nutrient]:
+        yield reason("soil_test_old", sample_date=field.sample_date, nutrients=(field.nutrient,))
 
 
-def _mapped(nutrient: str, row: Mapping[Any, Any], schemes: Sequence[RatingScheme]) -> tuple[Any, ...]:
+def _mapped(nutrient: str, row: Sample, schemes: Sequence[RatingScheme]) -> tuple[Any, ...]:
     head = f"mapped_{nutrient}"
     sample = {name: row[f"{head}_{name}"] for name in ("extractant", "soil_group")}
-    value = sample[f"{nutrient}_mg_kg"] = row[f"{head}_mg_kg"]
-    scheme = scheme_for(nutrient, str(row["grass"]), sample, schemes)
-    if (
-        scheme is None or scheme.formula or nutrient not in scheme.limits_mg_kg
-    ):  # a formula asks for more than a map
+    sample[f"{nutrient}_mg_kg"] = row[f"{head}_mg_kg"]
+    tables = [scheme for scheme in schemes if not scheme.formula]  # a formula asks for more than a map
+    rated = rated_sample(nutrient, str(row["grass"]), sample, tables)
+    if rated is None:
         return NOTHING
-    word = rating(scheme, nutrient, value)
     flags: tuple[Reason, ...] = ()
-    if CLASS_OF.get(word) in ("low", "medium"):
+    if rated.word_class in SHORT:
         share = row[f"{head}_cover_share"]
-        flags = (
-            reason("sample_nutrient", nutrient=nutrient, rating=word, scheme=scheme.name, cover_share=share),
-        )
-    return word, CLASS_OF.get(word, ""), scheme.name, row[f"{head}_date"], flags
-
-
-def _plain(text: str) -> str:
-    return "".join(letter for letter in text.lower() if letter.isalnum())
-
-
-def _plain_group(text: str) -> str:
-    return "_".join(text.lower().replace("-", " ").replace("_", " ").split())
+        said = {"nutrient": nutrient, "rating": rated.word, "scheme": rated.scheme.name}
+        flags = (reason("sample_nutrient", cover_share=share, **said),)
+    return rated.word, rated.word_class, rated.scheme.name, row[f"{head}_date"], flags

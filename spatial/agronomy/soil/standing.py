@@ -45,7 +45,9 @@ def _replaced(newest: pd.DataFrame) -> pd.Series:
 def _stands(newest: pd.DataFrame, replaced: pd.Series) -> pd.Series:
     whole = newest["part"] == ""
     newer = ~whole & ~replaced
-    some_newer, some_replaced = (which.groupby(newest["field_id"]).transform("any") for which in (newer, replaced))
+    some_newer, some_replaced = (
+        which.groupby(newest["field_id"]).transform("any") for which in (newer, replaced)
+    )
     return newer | (whole & (some_replaced | ~some_newer))
 
 
@@ -64,7 +66,9 @@ def _weights(standing: pd.DataFrame, newest: pd.DataFrame, replaced: pd.Series) 
 def _land(newest: pd.DataFrame, replaced: pd.Series) -> pd.Series:
     """Return the land of each zone, that of replaced ones as the whole field's; 1 for each where one is not known."""
     zones = newest[newest["part"] != ""]
-    area_ha = zones["zone_area_ha"].where(zones["zone_area_ha"] > 0).groupby([zones[name] for name in PART]).mean()
+    area_ha = (
+        zones["zone_area_ha"].where(zones["zone_area_ha"] > 0).groupby([zones[name] for name in PART]).mean()
+    )
     lacks = area_ha.isna().groupby(level="field_id").transform("any")
     land = area_ha.mask(lacks, 1.0).rename("land").reset_index()
     gone = pd.MultiIndex.from_frame(newest.loc[replaced, PART])

@@ -8,11 +8,11 @@ import pandas as pd
 from spatial.columns import SOIL_TESTS
 from spatial.inputs.cells import text_of
 from spatial.inputs.checks import Report, Source, listed, row_numbers, their_name
-from spatial.inputs.soil.lab_words import laboratory_of
+from spatial.inputs.soil.lab_words import UNSAID, laboratory_of
 from spatial.soil import Laboratory
 from spatial.values import NUTRIENTS
 
-# What a report may write -> the end of our column's name.
+# What a report may write -> the end of our column's name. mg/dm3 is not there: it is of a volume, whose weight differs.
 SUFFIX_OF = {
     **dict.fromkeys(("ppm", "parts per million", "mg/kg", "mgkg", "mg kg-1"), "ppm"),
     **dict.fromkeys(("lb/ac", "lbs/ac", "lb/acre", "lbs/acre", "lb/a", "lbs/a", "lb ac-1", "lbac"), "lb_ac"),
@@ -41,8 +41,10 @@ def parts_by_unit(
     """
     mapping = {ours: theirs for ours, theirs in columns.items() if ours not in NUTRIENTS}
     bare = dict(_bare(file, raw, columns, mapping, report))
-    if not bare:
-        return [(raw, mapping)]
+    blank = {theirs for nutrient in bare for theirs in _whole(nutrient, raw, Source(file, mapping))}
+    raw, mapping = raw.drop(columns=sorted(blank)), {o: t for o, t in mapping.items() if t not in blank}
+    if not bare or raw.empty:
+        return [_part(raw, mapping, bare, "")]
     suffixes = _suffixes(file, raw, mapping, laboratories, report)
     filled = pd.concat([text_of(raw[theirs]) != "" for theirs in bare.values()], axis=1).any(axis=1)
     unsaid = row_numbers(raw.index[filled & (suffixes == "")])
@@ -65,7 +67,6 @@ def _bare(
 ) -> Iterator[tuple[str, str]]:
     """Give each nutrient with the file's column that does not say its unit."""
     by_lower = {str(name).strip().lower(): str(name) for name in reversed(raw.columns)}
-    by_name = {column.name: column for column in SOIL_TESTS}
     for nutrient in NUTRIENTS:
         theirs = columns.get(nutrient, by_lower.get(nutrient, ""))
         if theirs not in raw.columns:
@@ -73,13 +74,18 @@ def _bare(
                 has = f"The file has: {', '.join(map(str, raw.columns))}"
                 report.refuse(file, f"column {theirs!r} for {nutrient!r}", "is not there", has)
             continue
-        whole = (by_name[f"{nutrient}_{kind}"] for kind in ("mg_kg", INDEX))
-        others = [found.theirs for one in whole if (found := their_name(raw, one, Source(file, mapping)))]
-        if others:
+        whole = _whole(nutrient, raw, Source(file, mapping))
+        if others := [name for name in whole if (text_of(raw[name]) != "").any()]:
             cause = f"was not read, because {others[0]!r} says the same with its unit"
             report.tell(file, f"column {theirs!r}", cause, "Keep one of them")
             continue
         yield nutrient, theirs
+
+
+def _whole(nutrient: str, raw: pd.DataFrame, source: Source) -> list[str]:
+    """Return the file's columns that say a nutrient with its unit."""
+    columns = [column for column in SOIL_TESTS if column.name in (f"{nutrient}_mg_kg", f"{nutrient}_{INDEX}")]
+    return [found.theirs for column in columns if (found := their_name(raw, column, source))]
 
 
 def _suffixes(
@@ -93,7 +99,7 @@ def _suffixes(
     source = Source(file, mapping)
     unit, lab = (_text(raw, their_name(raw, column, source)) for column in (UNIT, LAB))
     by_lab = lab.map(lambda name: laboratory_of(name, laboratories).unit).astype(object)
-    said = unit.where(unit != "", by_lab).str.lower().str.strip()
+    said = unit.mask(unit.str.lower().isin(UNSAID), by_lab).str.lower().str.strip()
     known = said.map(lambda words: SUFFIX_OF.get(" ".join(words.replace(".", "").split()), ""))
     strange = sorted(set(said[(known == "") & (said != "")]))
     if strange:

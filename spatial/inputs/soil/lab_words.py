@@ -46,9 +46,7 @@ def _said(words: pd.Series) -> pd.Series:
     return words.mask(words.str.lower().isin(UNSAID), "").astype(object)
 
 
-def _tell_strange(
-    labs: pd.Series, file: str, laboratories: Mapping[str, Laboratory], report: Report
-) -> None:
+def _tell_strange(labs: pd.Series, file: str, laboratories: Mapping[str, Laboratory], report: Report) -> None:
     known = {_plain(name) for name in laboratories}
     strange = sorted({name for name in labs if name and _plain(name) not in known})
     if strange:

@@ -11,6 +11,12 @@ from spatial.values import NUTRIENTS, RatingScheme
 MG_KG_PER = {"lb/ac": 0.5, "ppm": 1.0, "mg/kg": 1.0}
 INDEX = "index"
 UNITS = (*MG_KG_PER, INDEX)
+CLASSES = ("low", "medium", "enough")  # from lowest to highest
+CLASS_OF = {
+    **dict.fromkeys(("very low", "low"), "low"),
+    "medium": "medium",
+    **dict.fromkeys(("sufficient", "adequate", "optimum", "above optimum", "high", "very high"), "enough"),
+}
 
 
 def read_schemes(report: Report, own_folder: Path | None = None) -> tuple[RatingScheme, ...]:
@@ -29,13 +35,17 @@ def _schemes(path: Path, said: Mapping[str, Any], report: Report) -> Iterator[Ra
         return
     factor = MG_KG_PER.get(said["unit"], 1.0)
     unit: Literal["mg/kg", "index"] = "index" if said["unit"] == INDEX else "mg/kg"
-    for group, limits in said.get("limits", {"any": {}}).items():
+    ratings = tuple(_word(word) for word in said["ratings"])
+    # The last read goes first, and a group of its own goes before any.
+    groups = sorted(said.get("limits", {"any": {}}).items(), key=lambda one: one[0] != "any")
+    for group, limits in groups:
         yield RatingScheme(
             scheme=path.stem,
             name=said["name"],
             extractant=said["extractant"],
             soil_group="" if group == "any" else group,
-            ratings=tuple(said["ratings"]),
+            ratings=ratings,
+            classes=tuple(CLASS_OF[word] for word in ratings),
             limits_mg_kg={
                 nutrient: tuple(limit * factor for limit in row) for nutrient, row in limits.items()
             },
@@ -52,13 +62,28 @@ def _fault(said: Mapping[str, Any]) -> tuple[str, str] | None:
         return f"lacks {', '.join(texts)}", "Give each as a text"
     if said["unit"] not in UNITS:
         return f"has unit {said['unit']!r}", f"Units known: {', '.join(UNITS)}"
-    if not _are_texts(said.get("ratings")) or not said["ratings"]:
-        return "lacks ratings", 'List the words from lowest to highest, as ratings = ["low", "high"]'
+    if fault := _ratings_fault(said.get("ratings")):
+        return fault
     if not _are_texts(said.get("grasses", [])):
         return f"has grasses {said['grasses']!r}", 'List the grasses it is for, as grasses = ["bahiagrass"]'
     if "formula" in said:
         return _formula_fault(said)
     return _limits_fault(said.get("limits"), len(said["ratings"]))
+
+
+def _ratings_fault(words: Any) -> tuple[str, str] | None:
+    if not _are_texts(words) or not words:
+        return "lacks ratings", 'List the words from lowest to highest, as ratings = ["low", "high"]'
+    plain = [_word(word) for word in words]
+    if strange := [word for word in words if _word(word) not in CLASS_OF]:
+        return (
+            f"has ratings {strange}, which say neither low nor enough",
+            f"Words known: {', '.join(CLASS_OF)}",
+        )
+    order = [CLASSES.index(CLASS_OF[word]) for word in plain]
+    if len(set(plain)) < len(plain) or order != sorted(order):
+        return "has ratings that do not rise", "List each word once, from lowest to highest"
+    return None
 
 
 def _formula_fault(said: Mapping[str, Any]) -> tuple[str, str] | None:
@@ -75,6 +100,10 @@ def _limits_fault(limits: Any, words: int) -> tuple[str, str] | None:
             mend = f"For each of {', '.join(NUTRIENTS)}: rising numbers, fewer than there are ratings"
             return f"has limits for {group!r} that cannot be used", mend
     return None
+
+
+def _word(text: str) -> str:
+    return " ".join(text.lower().split())
 
 
 def _are_texts(value: Any) -> bool:
