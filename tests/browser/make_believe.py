@@ -218,7 +218,7 @@ def _high_ph() -> Reason:
 
 
 def _mapped_low() -> Reason:
-    return reason("sample_ph", origin="survey", ph=5.6, least_ph=5.2, target_ph=6.0, low_share=0.4)
+    return reason("sample_ph", origin="survey", mapped_ph=(5.6, 5.2, 6.1), target_ph=6.0, low_share=0.4)
 
 
 def _low_ph() -> Reason:
