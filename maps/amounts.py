@@ -1,4 +1,4 @@
-"""Amounts in words: nutrients on an acre or a hectare and on a whole field, and ranges of hay."""
+"""Amounts of the soil in words: nutrients and lime on the land and on a whole field, depths, pH, ranges of hay."""
 
 from collections.abc import Callable, Mapping
 from typing import Any
@@ -6,6 +6,7 @@ from typing import Any
 from spatial.units import HA_PER_ACRE, farmer_units
 
 NUTRIENTS = {"n": "N", "p2o5": "P2O5", "k2o": "K2O", "s": "S", "mg": "Mg"}
+NEARLY_ALL, ALL = 0.995, 1 - 1e-6  # between them a share is not told as 100 %
 ROUNDED = ((10_000, 100), (1_000, 50), (100, 5), (0, 1))  # from this size on, to this step
 
 
@@ -69,6 +70,28 @@ def _rounded(size: float) -> str:
     return f"{step * round(size / step):,}"
 
 
+def _mapped_ph(said: tuple[float, float, float], _units: str) -> str:
+    """Return a mapped pH as "5.5", or as "5.5 on average, 5.1 to 5.9"."""
+    mean, least, greatest = said
+    ends = f"{least:.1f}", f"{greatest:.1f}"
+    return f"{mean:.1f}" if ends[0] == ends[1] else f"{mean:.1f} on average, {ends[0]} to {ends[1]}"
+
+
+def lime_rate(t_ha: float, units: str) -> str:
+    """Return a rate of lime as "1.7 tons an acre" or "0.46 tons an acre"; t/ha where units are metric."""
+    rate = farmer_units(t_ha, "_t_ha", "_tons_ac") if units == "us" else t_ha
+    return f"{rate:.{2 if rate < 1 else 1}f} {'tons an acre' if units == 'us' else 't/ha'}"
+
+
+def _depth(cm: float, units: str) -> str:
+    return f"{farmer_units(cm, '_cm', '_in'):.2g} in" if units == "us" else f"{cm:.0f} cm"
+
+
+def _share(share: float, _units: str) -> str:
+    """Return a share as "40 %"; nearly all is not all."""
+    return "over 99 %" if NEARLY_ALL <= share < ALL else f"{100 * share:.0f} %"
+
+
 # By the end of a value's name; a range is a (low, high), told as one number where both are said alike.
 AMOUNTS: Mapping[str, Callable[[Any, str], str]] = {
     "hay_range_t_ha": _hay_range,
@@ -77,4 +100,8 @@ AMOUNTS: Mapping[str, Callable[[Any, str], str]] = {
     "_range_kg": _weight_range,
     "_kg_ha": rate,
     "known_cuts": known_cuts,
+    **dict.fromkeys(("lime_t_ha", "each_t_ha", "most_t_ha"), lime_rate),
+    "depth_cm": _depth,
+    "mapped_ph": _mapped_ph,
+    "_share": _share,
 }

@@ -196,30 +196,6 @@ def season_years(years: Sequence[int]) -> str:
     return f"the season{'' if len(years) == 1 else 's'} begun in {listed}"
 
 
-def _mapped_ph(mean: float, least: float, greatest: float) -> str:
-    """Return a mapped pH as "5.5", or as "5.5 on average, 5.1 to 5.9"."""
-    ends = f"{least:.1f}", f"{greatest:.1f}"
-    return f"{mean:.1f}" if ends[0] == ends[1] else f"{mean:.1f} on average, {ends[0]} to {ends[1]}"
-
-
-def lime_rate(t_ha: float, units: str) -> str:
-    """Return a rate of lime as "1.7 tons an acre" or "0.46 tons an acre"; t/ha where units are metric."""
-    rate = farmer_units(t_ha, "_t_ha", "_tons_ac") if units == "us" else t_ha
-    return f"{rate:.{2 if rate < 1 else 1}f} {'tons an acre' if units == 'us' else 't/ha'}"
-
-
-NEARLY_ALL, ALL = 0.995, 1 - 1e-6  # between them a share is not told as 100 %
-
-
-def _share(share: float) -> str:
-    """Return a share as "40 %"; nearly all is not all."""
-    return "over 99 %" if NEARLY_ALL <= share < ALL else f"{100 * share:.0f} %"
-
-
-def _depth(cm: float, units: str) -> str:
-    return f"{farmer_units(cm, '_cm', '_in'):.2g} in" if units == "us" else f"{cm:.0f} cm"
-
-
 def _station_names(names: Sequence[str]) -> str:
     shown, more = names[:MOST_STATIONS_LISTED], len(names) - MOST_STATIONS_LISTED
     return _listed([*shown, f"{more} more"] if more > 0 else shown)
@@ -255,14 +231,11 @@ _BY_SUFFIX: dict[str, Callable[[Any, str], str]] = {
     "made_date": lambda value, _units: day_in_year(value),
     "seen_date": lambda value, _units: day_in_year(value),
     "_date": lambda value, _units: day(value),
-    "depth_cm": _depth,
     "_cm": height,
-    **dict.fromkeys(("lime_t_ha", "each_t_ha", "most_t_ha"), lime_rate),
     "_t_ha": hay_yield,
     "patch_ha": rough_area,
     "_ha": area,
     "cell_km2": square,
-    "_share": lambda value, _units: _share(value),
     "buffer_ph": lambda value, _units: f"{value:.2f}",
     "_ph": lambda value, _units: f"{value:.1f}",
     "_t": hay,
@@ -286,7 +259,6 @@ _BY_NAME: dict[str, Callable[[Any], str]] = {
     "stage": lambda value: STAGES.get(value, value),
     "intent": lambda value: INTENTS.get(value, value),
     "nutrient": lambda value: NUTRIENTS.get(value, value),
-    "mapped_ph": lambda said: _mapped_ph(*said),
     "nutrients": lambda names: _listed([NUTRIENTS.get(name, name) for name in names]),
     "ph": lambda value: f"{value:.1f}",
     "target_ph": lambda value: f"{value:.1f}",

@@ -24,7 +24,7 @@ RATE_UNITS = {
     ("k2o", "us"): "lb an acre",
     ("k2o", "metric"): "kg/ha",
 }
-TENTHS_BELOW = 10.0  # of lime [tons]: larger amounts are told in whole tons
+TENTHS_BELOW = 100.0  # of lime [tons]: larger amounts are told in whole tons
 BUY_WORDS: Mapping[str, str] = {
     "lab_only": "Only what a lab sample of the field stands behind is listed; a mapped soil sets no rate. Take off "
     "what was spread since the sample.",

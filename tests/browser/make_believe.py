@@ -151,6 +151,7 @@ def field(
 def fields_of(*rows: dict[str, Any]) -> gpd.GeoDataFrame:
     """Return rows as the fields of a plan, with the column types that a plan has."""
     table = gpd.GeoDataFrame(list(rows), geometry="geometry", crs=4326).set_index("field_id")
+    table = table.assign(to_sample=table["soil_ph_origin"] != "lab")
     dates = {name: pd.to_datetime(table[name]) for name in table if name.endswith("_date")}
     return table.assign(days_left=table["days_left"].astype("Int64"), **dates)
 

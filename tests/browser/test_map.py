@@ -259,7 +259,7 @@ def test_what_to_buy_has_a_table_a_client_with_reasons(open_map: OpenMap) -> Non
 def test_nothing_to_buy_says_so(open_map: OpenMap) -> None:
     page = open_map(with_fields(make_believe_plan(), field("F1", 0.0, 3))).page
     page.locator("#tab-buy").click()
-    assert page.locator("#buy").inner_text() == "Nothing to buy by a lab sample."
+    assert page.locator("#buy").inner_text() == "Nothing can be bought by a lab sample."
 
 
 @pytest.mark.parametrize("by", ["ph", "k"])

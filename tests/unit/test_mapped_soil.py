@@ -324,7 +324,7 @@ def test_wet_ground_ruts_and_is_not_grazed_in_winter():
     (why,) = ground(wet_share=0.4)
     assert why.code == "ground_wet"
     text = sentence(why, "us")
-    assert text.startswith("40 % of the field is somewhat poorly drained or wetter")
+    assert text.startswith("By the soil survey 40 % of the field is somewhat poorly drained or wetter")
     assert "slower" in text and "winter" in text
 
 
@@ -332,7 +332,7 @@ def test_steep_ground_carries_the_caution_about_rolling_over():
     (why,) = ground(steep_share=0.25)
     assert why.code == "ground_steep"
     text = sentence(why, "metric")
-    assert text.startswith("25 % of the field slopes 15 % or more")
+    assert text.startswith("The soil survey gives 25 % of the field a usual slope of 15 % or more")
     assert "roll over" in text
 
 

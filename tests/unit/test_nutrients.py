@@ -2,6 +2,7 @@
 
 from datetime import date
 
+import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given
@@ -31,7 +32,7 @@ def field(**more):
         "area": "Bibb", "area_ha": 4.0, "grass": HYBRID, "stubble_cm": float("nan"), "previous_cut_date": pd.NaT,
         "killing_freeze_recorded_date": pd.NaT, "ask_date": pd.Timestamp("2026-11-24"), "may_be_cut": False,
         "hay_low_t_ha": float("nan"), "hay_high_t_ha": float("nan"), "flags": (), "soil_k_origin": "",
-        "soil_k_class": "", "soil_k_date": pd.Timestamp("2026-01-15"), "lab_k2o_kg_ha": float("nan"),
+        "soil_k_class": "", "intent": "hay", "soil_k_date": pd.Timestamp("2026-01-15"), "lab_k2o_kg_ha": float("nan"),
     }  # fmt: skip
     one = pd.DataFrame([said | more], index=pd.Index(["a"], name="field_id"))
     dates = ["previous_cut_date", "killing_freeze_recorded_date", "ask_date"]
@@ -231,7 +232,7 @@ def test_low_k_without_a_rate_asks_to_replace_what_the_hay_takes():
 def test_the_laboratorys_rate_is_told_as_it_gave_it():
     # 140.1 kg/ha are 125 lb an acre: 1 lb/ac is 1.12085 kg/ha (NIST SP 811, appendix B).
     assert told(field(**LAB, lab_k2o_kg_ha=140.106))[-1] == (
-        "The laboratory's own rate is 125 lb an acre of K2O (sample of 15 Jan 2026)."
+        "The laboratory's rate for a year is 125 lb an acre of K2O (sample of 15 Jan 2026): take off what was spread since."
     )
 
 
@@ -248,7 +249,7 @@ def job(code, **more):
         "grass_name": "hybrid bermudagrass", "last_cut_rule": True, "intent": "hay", "last_cut_date": pd.NaT,
         "green_up_date": pd.Timestamp("2026-03-20"), "watch_freeze_date": pd.NaT, "growth_end_date": pd.NaT,
         "freeze_cut": True, "killing_freeze_recorded_date": pd.NaT, "killing_freeze_date": pd.Timestamp("2026-11-03"),
-        "flags": (reason("k_low", rating="low", scheme="", sample_date=pd.NaT),),
+        "flags": (), "to_sample": False, "lime_t_ha": np.nan, "k2o_wanted": "rate",
     }  # fmt: skip
     row = pd.DataFrame([values | more], index=pd.Index(["a"], name="field_id"))
     days = {"last_nitrogen": date(2026, 9, 1), "spring_by": date(2027, 5, 15), "green_up": date(2027, 3, 20)}
@@ -256,23 +257,26 @@ def job(code, **more):
     return [one for one in tasks(row, calendar, calendar, date(2026, 8, 1)).iloc[0] if one.code == code]
 
 
-def test_late_potassium_is_4_to_6_weeks_before_the_fields_own_killing_freeze():
+@pytest.mark.parametrize(
+    ("wanted", "code"), [("rate", "task_late_potassium"), ("replace", "task_late_potassium_ask")]
+)
+def test_late_potassium_is_4_to_6_weeks_before_the_fields_own_killing_freeze(wanted, code):
     # PPI Agri-Briefs, fall 2004, no. 5 (Snyder): 4 to 6 weeks before frost.
-    (late,) = job("task_late_potassium")
-    assert labels.sentence(late, "us").startswith(
-        "22 Sep to 6 Oct 2026: late-season K at the laboratory's rate"
-    )
+    (late,) = job(code, k2o_wanted=wanted)
+    assert labels.sentence(late, "us").startswith("22 Sep to 6 Oct 2026, once the last cut is off: ")
     assert "killing-freeze date, 3 Nov" in labels.sentence(late, "us")
 
 
-@pytest.mark.parametrize("more", [{"flags": ()}, {"killing_freeze_date": pd.NaT}])
-def test_late_potassium_needs_a_low_sample_and_a_freeze_date(more):
-    assert job("task_late_potassium", **more) == []
+@pytest.mark.parametrize(
+    "more", [{"k2o_wanted": ""}, {"k2o_wanted": "none"}, {"killing_freeze_date": pd.NaT}]
+)
+def test_late_potassium_needs_a_sample_that_asks_for_it_and_a_freeze_date(more):
+    assert job("task_late_potassium", **more) == job("task_late_potassium_ask", **more) == []
 
 
-def test_an_old_sample_asks_for_no_late_potassium():
-    low = reason("k_low", rating="low", scheme="", sample_date=pd.NaT)
-    assert job("task_late_potassium", flags=(low, *OLD_K)) == []
+@pytest.mark.parametrize(("wanted", "code"), [("rate", "_k"), ("replace", "_k"), ("none", ""), ("", "")])
+def test_the_first_nitrogen_names_k_only_where_a_sample_asks_for_it(wanted, code):
+    assert len(job(f"task_first_nitrogen{code}", k2o_wanted=wanted)) == 1
 
 
 def test_the_last_nitrogen_names_whose_date_it_is():

@@ -4,17 +4,20 @@ import pandas as pd
 import pytest
 
 from maps import labels
-from spatial.agronomy.soil.purchases import COLUMNS, purchases, totals
+from spatial.agronomy.soil.purchases import COLUMNS, purchases
 from spatial.reasons import reason
 
 NAN = float("nan")
 SAMPLED = pd.Timestamp("2026-02-12")
 BARE = {
-    "client": "Dell", "area_ha": 10.0, "flags": (), "lime_t_ha": NAN, "lime_applications": 0, "lime_product": "",
+    "client": "Dell", "area_ha": 10.0, "flags": (), "intent": "hay", "lime_t_ha": NAN, "lime_t": NAN,
+    "soil_k_scheme": "UGA",
+    "lime_applications": 0, "lime_product": "",
     "soil_ph_origin": "", "soil_ph_date": SAMPLED, "taken_basis": "", "k2o_taken_low_kg_ha": NAN,
     "k2o_taken_high_kg_ha": NAN, "soil_k_origin": "", "soil_k_class": "", "soil_k_date": SAMPLED, "lab_k2o_kg_ha": NAN,
 }  # fmt: skip
-LIMED = {"soil_ph_origin": "lab", "lime_t_ha": 2.0, "lime_applications": 1}
+SINCE = "If lime was spread since, sample again instead."
+LIMED = {"soil_ph_origin": "lab", "lime_t_ha": 2.0, "lime_t": 20.0, "lime_applications": 1}
 LOW_K = {
     "soil_k_origin": "lab", "soil_k_class": "low", "taken_basis": "weighed",
     "k2o_taken_low_kg_ha": 80.0, "k2o_taken_high_kg_ha": 120.0,
@@ -43,8 +46,8 @@ def test_lime_is_bought_at_the_rate_of_the_lab_sample_for_the_whole_field():
 @pytest.mark.parametrize(
     "more",
     [
-        {"lime_t_ha": NAN},
-        {"lime_t_ha": 0.0},
+        {"lime_t_ha": NAN, "lime_t": NAN},
+        {"lime_t_ha": 0.0, "lime_t": 0.0},
         {"soil_ph_origin": "raster"},
         {"soil_ph_origin": "survey"},
         {"flags": old("ph")},
@@ -56,23 +59,28 @@ def test_without_a_fresh_lab_sample_that_asks_for_lime_there_is_none_to_buy(more
 
 def test_lime_says_its_product_and_its_applications():
     # By hand: 2 t/ha are 0.9 short tons an acre.
-    assert why(bought(LIMED)) == "Lime at 0.9 tons an acre, by the lab sample of 12 Feb 2026."
+    assert why(bought(LIMED)) == "Lime at 0.89 tons an acre, by the lab sample of 12 Feb 2026. " + SINCE
     split = why(bought(LIMED | {"lime_product": "Pit lime", "lime_applications": 2}), "metric")
-    assert split == "Pit lime at 2.0 t/ha in 2 applications, by the lab sample of 12 Feb 2026."
+    assert split == (
+        "Pit lime for the first of 2 applications; in all it is 2.0 t/ha, by the lab sample of 12 Feb 2026. "
+        + SINCE
+    )
 
 
 def test_the_laboratorys_own_k2o_rate_goes_before_what_the_hay_took():
     table = bought(LOW_K | {"lab_k2o_kg_ha": 112.085})
     assert table.loc[0, list(COLUMNS[3:7])].tolist() == pytest.approx([1.12085, 1.12085, 0.112085, 0.112085])
-    assert why(table) == "The laboratory's own rate, 100 lb an acre of K2O (sample of 12 Feb 2026)."
+    assert why(table) == (
+        "The laboratory's rate for a year, 100 lb an acre of K2O (sample of 12 Feb 2026), less what was spread since."
+    )
 
 
 def test_low_k_without_a_rate_replaces_what_the_hay_took():
     table = bought(LOW_K)
     assert table.loc[0, list(COLUMNS[3:7])].tolist() == pytest.approx([0.8, 1.2, 0.08, 0.12])
     assert why(table, "metric") == (
-        "K is low (sample of 12 Feb 2026): 80 to 120 kg/ha of K2O replaces what the hay took; ask the laboratory "
-        "for its rate."
+        "K is low (UGA, sample of 12 Feb 2026): 80 to 120 kg/ha of K2O replaces what the recorded hay took; ask the "
+        "laboratory for its rate."
     )
 
 
@@ -104,19 +112,19 @@ def test_rows_are_by_client_item_and_field_whatever_the_order_of_the_fields():
     ]  # fmt: skip
 
 
-def test_each_client_has_its_sum_of_each_item():
-    found = totals(bought(LOW_K | LIMED, LIMED | {"client": "Abel"}, LOW_K | {"area_ha": 5.0}))
-    assert found.to_dict("list") == {
-        "client": ["Abel", "Dell", "Dell"],
-        "item": ["lime", "k2o", "lime"],
-        "fields": [1, 2, 1],
-        "low_t": pytest.approx([20.0, 1.2, 20.0]),
-        "high_t": pytest.approx([20.0, 1.8, 20.0]),
-    }
-
-
-def test_where_nothing_is_to_be_bought_the_tables_are_empty_and_whole():
+def test_where_nothing_is_to_be_bought_the_table_is_empty_and_whole():
     table = bought({})
     assert list(table) == list(COLUMNS)
-    assert totals(table).empty
-    assert list(totals(table)) == ["client", "item", "fields", "low_t", "high_t"]
+
+
+def test_of_several_applications_only_the_first_is_bought():
+    table = bought(LIMED | {"lime_applications": 2})
+    assert table.loc[0, list(COLUMNS[3:7])].tolist() == [10.0, 10.0, 1.0, 1.0]
+
+
+def test_land_that_was_not_sampled_is_not_bought_for():
+    assert bought(LIMED | {"lime_t": 12.0}).loc[0, "low_t"] == 12.0
+
+
+def test_k_of_a_stockpiled_field_is_not_replaced_by_what_hay_took():
+    assert bought(LOW_K | {"intent": "stockpile"}).empty

@@ -108,15 +108,17 @@ def test_the_order_of_the_rows_changes_nothing(plan: Plan) -> None:
     assert purchase_records(turned) == purchase_records(plan)
 
 
-def test_it_says_that_only_lab_samples_count_and_who_has_nothing_to_buy(plan: Plan) -> None:
+def test_it_says_that_only_lab_samples_count_and_whose_fields_to_sample_first(plan: Plan) -> None:
     said = buy_lines(plan)
     assert said[0].startswith("Only what a lab sample of the field stands behind is listed")
-    assert said[1:] == ("Nothing to buy by a lab sample for B. Grower.",)
+    assert (
+        said[1].startswith("To sample before anything more is bought: ") and "B. Grower (2 fields)" in said[1]
+    )
 
 
 def test_a_plan_without_a_purchase_says_so(plan: Plan) -> None:
     nothing = bought(plan)
-    assert buy_lines(nothing) == ("Nothing to buy by a lab sample.",)
+    assert buy_lines(nothing)[0] == "Nothing can be bought by a lab sample."
     assert needs_by_client(nothing) == ()
     assert list(purchase_table(nothing).columns)[:4] == ["client", "field_id", "name", "item"]
     assert purchase_records(nothing) == []

@@ -48,7 +48,12 @@ def codes(row):
 
 
 def lab(**values):
+    """Return a test of this spring, its K enough by the generic levels unless said otherwise."""
     return {"field_id": "a", "sample_date": "2026-03-01"} | values
+
+
+def whole(**values):
+    return lab(**{"k_mg_kg": 200.0, "extractant": "Mehlich-3"} | values)
 
 
 @pytest.mark.parametrize(
@@ -57,11 +62,21 @@ def lab(**values):
 )
 def test_a_lab_ph_is_flagged_against_the_grass_target(ph, code):
     # UGA AESL crop sheet 037: target 6.0 for Coastal bermudagrass hay.
-    assert codes(flagged(samples(lab(ph=ph)))) == code
+    assert codes(flagged(samples(whole(ph=ph)))) == code
 
 
 def test_bahiagrass_bears_a_lower_ph():
-    assert codes(flagged(samples(lab(ph=5.6)), grass="bahiagrass")) == []
+    # UF/IFAS, crop recommendations, forage grasses: target pH 5.5.
+    assert codes(flagged(samples(whole(ph=5.5)), grass="bahiagrass")) == []
+    assert codes(flagged(samples(whole(ph=5.4)), grass="bahiagrass")) == ["ph_low"]
+
+
+def test_a_lab_sample_without_k_asks_for_the_test():
+    assert codes(flagged(samples(lab(ph=6.5)))) == ["no_pk_test"]
+
+
+def test_a_field_without_a_lab_sample_is_told_however_good_the_map():
+    assert codes(flagged(survey=survey_of((-83.01, -82.98, 6.5)))) == ["no_lab_sample"]
 
 
 def test_the_newest_test_counts_and_later_ones_are_not_known_yet():
@@ -111,7 +126,7 @@ def test_a_survey_value_is_weighted_by_area():
 
 
 def test_a_lab_value_goes_before_the_survey():
-    row = flagged(samples(lab(ph=6.4)), survey_of((-83.01, -82.98, 5.2)))
+    row = flagged(samples(whole(ph=6.4)), survey_of((-83.01, -82.98, 5.2)))
     assert (row["soil_ph"], row["soil_ph_origin"], codes(row)) == (6.4, "lab", [])
 
 
@@ -150,7 +165,7 @@ def test_a_bermudagrass_scheme_rates_no_other_grass():
     row = flagged(
         samples(lab(ph=6.5, k_mg_kg=30.0, extractant="Mehlich-1", soil_group="piedmont")), grass="bahiagrass"
     )
-    assert codes(row) == ["no_rating_scheme"]
+    assert codes(row) == ["no_scheme_for_grass"]
 
 
 def test_a_field_with_a_lab_ph_takes_its_k_from_the_lab_alone():
@@ -185,5 +200,5 @@ def test_a_ph_has_a_class(ph, name):
 def test_a_mapped_ph_of_the_target_on_some_land_only_still_asks_for_a_sample_of_the_rest():
     row = flagged(survey=survey_of((-83.0, -82.995, 6.5), (-82.995, -82.99, 5.8)))
     (flag,) = row["flags"]
-    assert (flag.code, flag.values["least_ph"]) == ("sample_ph", 5.8)
+    assert (flag.code, flag.values["mapped_ph"][1]) == ("sample_ph", 5.8)
     assert row["soil_ph_class"] == "enough" and np.isnan(row["lime_t_ha"]) and row["lime"] == ()

@@ -10,7 +10,6 @@ from spatial.reasons import Reason, reason
 from spatial.units import KG_PER_T
 
 COLUMNS = ("client", "field_id", "item", "low_t", "high_t", "rate_low_t_ha", "rate_high_t_ha", "reason")
-AMOUNTS = ["low_t", "high_t"]
 
 
 def purchases(fields: pd.DataFrame) -> pd.DataFrame:
@@ -27,13 +26,6 @@ def purchases(fields: pd.DataFrame) -> pd.DataFrame:
     rows = [row for field in known.itertuples() for row in (*_lime(field), *_k2o(field))]
     table = pd.DataFrame(rows, columns=list(COLUMNS)).astype(dict.fromkeys(COLUMNS[3:7], float))
     return table.sort_values(["client", "item", "field_id"], ignore_index=True)
-
-
-def totals(bought: pd.DataFrame) -> pd.DataFrame:
-    """Return client, item, fields (how many), low_t and high_t: the sums of `purchases`, by client and item."""
-    by = bought.groupby(["client", "item"], sort=True)
-    sums: pd.DataFrame = by[AMOUNTS].sum().assign(fields=by.size()).reset_index()
-    return sums[["client", "item", "fields", *AMOUNTS]]
 
 
 def _lime(field: Any) -> Iterator[tuple[Any, ...]]:

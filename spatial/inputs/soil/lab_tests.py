@@ -1,6 +1,6 @@
 """Lab soil tests from one or more CSV files, each with the field it was taken in; what cannot be true is left out."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -9,11 +9,13 @@ import pandas as pd
 
 from spatial.columns import SOIL_TESTS
 from spatial.inputs.checks import Report, Source, listed, row_numbers
+from spatial.inputs.soil.lab_buffers import in_buffer
+from spatial.inputs.soil.lab_headings import headed, refuse_twice
 from spatial.inputs.soil.lab_units import parts_by_unit
 from spatial.inputs.soil.lab_words import filled_by_lab, in_water
 from spatial.inputs.soil.possible import possible
 from spatial.inputs.tables import empty_table, read_csv
-from spatial.soil import Laboratory
+from spatial.soil import Laboratory, LimeRules
 
 
 def read_soil_tests(
@@ -21,24 +23,36 @@ def read_soil_tests(
     section: Mapping[str, Any],
     fields: gpd.GeoDataFrame | None,
     report: Report,
-    laboratories: Mapping[str, Laboratory],
+    rules: LimeRules,
 ) -> pd.DataFrame:
     """Return the tests of all files in inside units, with the `field_id` written or, without one, by lon and lat.
 
     A value that cannot be true becomes NaN and is told, a row without its day is left out; only a file that cannot
     be used stops the plan. P, K and Mg without a unit are not read. pH in CaCl2 is brought to water. What a row does
-    not say itself comes from its laboratory. A test whose place lies in no field keeps an empty `field_id` and is
-    told. A column that region.toml maps need only stand in one of the files.
+    not say itself comes from its laboratory, what its buffer can read from the methods of `rules`. A test whose place
+    lies in no field keeps an empty `field_id` and is told. A column that region.toml maps need only stand in one of
+    the files.
     """
-    raws = [(path.name, read_csv(path, report)) for path in paths]
-    read = [(file, raw) for file, raw in raws if raw is not None]
+    columns, labs = section.get("columns", {}), rules.laboratories
+    refuse_twice(columns, report)
+    read = list(_read(paths, columns, report))
     somewhere = {name for _file, raw in read for name in raw.columns}
     found = []
     for file, raw in read:
-        here = _mapping(section.get("columns", {}), raw, somewhere)
-        tests = filled_by_lab(_tests(file, raw, here, laboratories, report), file, laboratories, report)
-        found.append(_placed(in_water(tests, file, report), fields, file, report))
+        tests = _tests(file, raw, _mapping(columns, raw, somewhere), labs, report)
+        tests = in_water(filled_by_lab(tests, file, labs, report), file, report)
+        found.append(_placed(in_buffer(tests, rules.methods, file, report), fields, file, report))
     return pd.concat(found, ignore_index=True) if found else empty_table(SOIL_TESTS)
+
+
+def _read(
+    paths: Sequence[Path], columns: Mapping[str, str], report: Report
+) -> Iterator[tuple[str, pd.DataFrame]]:
+    for path in paths:
+        raw = read_csv(path, report)
+        table = None if raw is None else headed(path.name, raw, columns, report)
+        if table is not None:
+            yield path.name, table
 
 
 def _tests(
