@@ -12,10 +12,12 @@ from exactextract.feature import FeatureSource, JSONFeature
 from exactextract.raster import NumPyRasterSource
 from numpy.typing import NDArray
 
+from spatial.errors import InputError, Problem
 from spatial.values import Grid, Window
 
 TILE_CELLS = 1024  # side of the largest window read at once: 30 bands of it are 126 MB
 DUST_SHARE = 1e-9  # of a field: less than this on a cell is a vertex rounded over the cell's edge
+MOST_CELLS = 20_000_000  # under all fields at once: these take about 1.5 GB
 SINGLE_SHARE = 1e-6  # cell shares come in single precision, so half of a field is known to this
 
 
@@ -44,17 +46,20 @@ class Layer(Protocol):
         """Return the call that takes a `Window` and gives its values."""
 
 
-def cells_under(geometries: gpd.GeoSeries, grid: Grid) -> CellCover:
+def cells_under(geometries: gpd.GeoSeries, grid: Grid, file: str = "raster layer") -> CellCover:
     """Return the cells under each field and the share of each cell that is covered.
 
     `geometries` are valid polygons in any CRS; their vertices are brought to the grid's CRS, the grid stays
-    as it is. A missing or empty geometry, and a field off the grid, has no cells.
+    as it is. A missing or empty geometry, and a field off the grid, has no cells. Raises InputError, with the
+    name of the `file`, where the grid is so fine that the cells would fill the memory.
     """
     shapes = _in_cells(geometries, grid)
     placed = np.isfinite(shapely.bounds(shapes)).all(axis=1)
     area_cells = np.zeros(len(shapes))
     area_cells[placed] = shapely.area(shapes[placed])
-    field, cell, share = _shares(shapes, np.flatnonzero(area_cells > 0), grid)
+    fields = np.flatnonzero(area_cells > 0)
+    _refuse_too_fine(shapes[fields], grid, file)
+    field, cell, share = _shares(shapes, fields, grid)
     keep = share > DUST_SHARE * area_cells[field]
     row, column = np.divmod(cell[keep], grid.columns)
     return CellCover(field[keep], row, column, share[keep], area_cells)
@@ -163,6 +168,20 @@ def _in_cells(geometries: gpd.GeoSeries, grid: Grid) -> NDArray[np.object_]:
     corner, cell = np.array([grid.left, grid.top]), np.array([grid.cell_width, grid.cell_height])
     moved: NDArray[np.object_] = shapely.transform(shapes, lambda xy: (xy - corner) / cell)
     return moved
+
+
+def _refuse_too_fine(shapes: NDArray[np.object_], grid: Grid, file: str) -> None:
+    """Raise InputError where the shapes, in cells, touch too many; counted before any is looked up."""
+    bounds = shapely.bounds(shapes)
+    ends = [0, -grid.rows], [grid.columns, 0]
+    low, high = np.clip(np.floor(bounds[:, :2]), *ends), np.clip(np.ceil(bounds[:, 2:]), *ends)
+    in_boxes = np.prod(high - low, axis=1)
+    # A line of length 1 goes on into the next row, the next column, or both.
+    within = shapely.area(shapes) + 2 * shapely.length(shapes) + 1
+    cells = np.minimum(in_boxes, within).sum()
+    if cells > MOST_CELLS:
+        cause = f"is too fine: about {cells / 1e6:,.0f} million of its cells lie under the fields"
+        raise InputError([Problem(file, "", cause, "Resample it to larger cells, of about 10 m or 30 m")])
 
 
 def _shares(

@@ -232,7 +232,8 @@ def test_low_k_without_a_rate_asks_to_replace_what_the_hay_takes():
 def test_the_laboratorys_rate_is_told_as_it_gave_it():
     # 140.1 kg/ha are 125 lb an acre: 1 lb/ac is 1.12085 kg/ha (NIST SP 811, appendix B).
     assert told(field(**LAB, lab_k2o_kg_ha=140.106))[-1] == (
-        "The laboratory's rate for a year is 125 lb an acre of K2O (sample of 15 Jan 2026): take off what was spread since."
+        "The laboratory's rate for a year is 125 lb an acre of K2O (sample of 15 Jan 2026): take off what was "
+        "spread since."
     )
 
 

@@ -9,6 +9,8 @@ from spatial.inputs.checks import Report, listed, row_numbers
 from spatial.inputs.soil.lime_files import plain
 from spatial.soil import LimeMethod
 
+MOST_VALUES = 4  # told of those that cannot be
+
 
 def in_buffer(
     tests: pd.DataFrame, methods: Sequence[LimeMethod], file: str, report: Report
@@ -21,11 +23,11 @@ def in_buffer(
     for buffer in sorted(set(tests["buffer"])):
         least, most = _span(buffer, methods)
         its = (tests["buffer"] == buffer) & ((tests["buffer_ph"] < least) | (tests["buffer_ph"] > most))
-        for value, rows in tests[its].groupby("buffer_ph"):
-            place = f"{listed('row', row_numbers(rows.index))}, buffer_ph = {value:g}"
-            cause = f"cannot be in the buffer {buffer!r}, so left out"
+        if its.any():
+            values = ", ".join(f"{value:g}" for value in sorted(set(tests["buffer_ph"][its]))[:MOST_VALUES])
+            place = f"{listed('row', row_numbers(tests.index[its]))}, buffer_ph = {values}"
             mend = f"It reads {least:g} to {most:g}: check the report, and the buffer's name"
-            report.tell(file, place, cause, mend)
+            report.tell(file, place, f"cannot be in the buffer {buffer!r}, so left out", mend)
         impossible |= its
     return tests.assign(buffer_ph=tests["buffer_ph"].mask(impossible))
 

@@ -31,14 +31,14 @@ class SoilBand:
 def open_bands(paths: Sequence[Path], crs: str, report: Report) -> tuple[tuple[SoilBand, ...], Grid | None]:
     """Return the bands of all files in their order, and the grid that they share.
 
-    Files that do not say where they lie, and grids that differ, are in the report; there is then no grid. Raises
+    Files that do not say where they lie or hold no plain numbers, and grids that differ, are in the report; there is then no grid. Raises
     InputError where a file cannot be opened. `crs` serves only a file that states none.
     """
     bands: list[SoilBand] = []
     grids: list[Grid] = []
     for path in paths:
         with open_raster(path) as raster:
-            grid = _grid(path.name, raster, crs, report)
+            grid = _grid(path.name, raster, crs, report) if _is_plain(path.name, raster, report) else None
             said = zip(raster.scales, raster.offsets, strict=True)
             bands += [SoilBand(path, number, *scaled) for number, scaled in enumerate(said, start=1)]
         if grid is None:
@@ -65,6 +65,13 @@ def raw_cells(bands: Sequence[SoilBand], window: Window) -> NDArray[np.float64]:
         found[place] = np.ma.filled(raw.astype(np.float64), np.nan)
     found[~np.isfinite(found)] = np.nan
     return found
+
+
+def _is_plain(file: str, raster: DatasetReader, report: Report) -> bool:
+    if any("complex" in kind for kind in raster.dtypes):
+        report.refuse(file, "", "holds complex numbers", "Save it with plain numbers, as float32")
+        return False
+    return True
 
 
 def _grid(file: str, raster: DatasetReader, crs: str, report: Report) -> Grid | None:

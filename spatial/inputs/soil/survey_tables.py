@@ -52,7 +52,7 @@ def map_unit_values(tables: SurveyTables, keys: Collection[str], report: Report)
     weight_pct = _sum_of(known["comppct_r"], known["mukey"]).reindex(units)
     weighted = _sum_of(known["comppct_r"] * known["ph"], known["mukey"]).reindex(units)
     soil_pct = _sum_of(soils["comppct_r"].fillna(0.0), soils["mukey"]).reindex(units)
-    symbols = _symbols(tables.mapunit).reindex(units)
+    symbols = symbols_of(tables.mapunit).reindex(units)
     columns = {
         "map_unit": symbols.where(symbols.notna(), units.to_series()).astype(object),
         # Without the dust of the division, so that land of pH 6.0 is not below 6.0.
@@ -63,6 +63,12 @@ def map_unit_values(tables: SurveyTables, keys: Collection[str], report: Report)
         "soil_share": soil_pct.fillna(0.0) / WHOLE_PCT,
     }
     return pd.DataFrame(columns, index=units)
+
+
+def symbols_of(mapunit: SurveyTable) -> pd.Series:
+    """Return the symbols of map units on `mukey`; those without one are absent."""
+    symbols = text_of(mapunit.rows["musym"]).set_axis(keys_of(mapunit.rows["mukey"]))
+    return symbols[(symbols != "") & ~symbols.index.duplicated()]
 
 
 def _components(table: SurveyTable, keys: Collection[str], report: Report) -> pd.DataFrame:
@@ -81,12 +87,22 @@ def _components(table: SurveyTable, keys: Collection[str], report: Report) -> pd
         {said: code_of(pd.Series([said])).iloc[0] for said in found["compkind"].unique()}
     )
     found = found.assign(miscellaneous=kind.astype(object).str.startswith(MISCELLANEOUS).astype(bool))
-    total_pct = found["comppct_r"].groupby(found["mukey"]).sum()
+    _tell_sums(found, table.file, report)
+    return found
+
+
+def _tell_sums(components: pd.DataFrame, file: str, report: Report) -> None:
+    """Tell of map units whose components add up to more than the whole, or to nothing."""
+    share_pct = components["comppct_r"]
+    total_pct = share_pct.groupby(components["mukey"]).sum()
     if (over := total_pct > WHOLE_PCT).any():
         cause = "components that add up to over 100 %; each counts by its share"
         mend = "Name each survey area's tables once"
-        report.tell(table.file, _named("map unit", total_pct.index[over]), cause, mend)
-    return found
+        report.tell(file, _named("map unit", total_pct.index[over]), cause, mend)
+    nothing = (share_pct == 0).groupby(components["mukey"]).all()
+    if nothing.any():
+        cause = "components that are all 0 %, so nothing is known of the soil"
+        report.tell(file, _named("map unit", nothing.index[nothing]), cause, "Mend comppct_r")
 
 
 def _tell_absent(table: SurveyTable, report: Report) -> None:
@@ -106,8 +122,9 @@ def _topsoil_ph(table: SurveyTable, components: pd.Series, report: Report) -> pd
     rows = table.rows.assign(cokey=keys_of(table.rows["cokey"]))
     rows = rows[rows["cokey"].isin(set(components) - {""})].drop_duplicates()
     found = possible(rows, HORIZON, Source(table.file), report, "cokey")
+    begun = set(found["cokey"][(found["hzdept_r"] == 0) & (found["hzdepb_r"] > 0)])
     found = found[found["ph1to1h2o_r"].notna()].drop_duplicates()
-    found = _with_depths(found, table.file, report)
+    found = _with_depths(found, begun, table.file, report)
     top_cm, bottom_cm = (found[name].clip(0.0, TOP_CM) for name in ("hzdept_r", "hzdepb_r"))
     found = found.assign(top_cm=top_cm, bottom_cm=bottom_cm, thickness_cm=bottom_cm - top_cm)
     found = found[found["thickness_cm"] > 0]
@@ -116,18 +133,27 @@ def _topsoil_ph(table: SurveyTable, components: pd.Series, report: Report) -> pd
     return weighted / _sum_of(found["thickness_cm"], found["cokey"])
 
 
-def _with_depths(horizons: pd.DataFrame, file: str, report: Report) -> pd.DataFrame:
+def _with_depths(
+    horizons: pd.DataFrame, begun: Collection[str], file: str, report: Report
+) -> pd.DataFrame:
     """Return the horizons with two depths; one that lacks a depth or has its bottom over its top is told.
 
-    Litter over the mineral soil, which older surveys write from 5 up to 0 cm, lies above the top 15 cm.
+    Litter over the mineral soil, which older surveys write from 5 up to 0 cm, lies above the top 15 cm. So is read
+    only what stands over a soil that begins at 0 cm, as those of `begun` (components) do.
     """
     top_cm, bottom_cm = horizons["hzdept_r"], horizons["hzdepb_r"]
-    litter, deep = bottom_cm <= 0, (top_cm >= TOP_CM) & ~(bottom_cm < TOP_CM)
-    odd = ~litter & ~deep & ~(top_cm <= bottom_cm)
-    if odd.any():
+    upside = bottom_cm < top_cm
+    litter = (bottom_cm <= 0) & (~upside | horizons["cokey"].isin(begun))
+    deep = (top_cm >= TOP_CM) & ~(bottom_cm < TOP_CM)
+    upside &= ~litter & ~deep
+    lacking = ~litter & ~deep & (top_cm.isna() | bottom_cm.isna())
+    if upside.any():
+        cause, mend = "horizons upside down, their bottom over their top, so left out", "Swap their depths"
+        report.tell(file, _named("component", horizons["cokey"][upside]), cause, mend)
+    if lacking.any():
         cause = "horizons whose depths are missing or cannot be, so left out"
-        report.tell(file, _named("component", horizons["cokey"][odd]), cause, "Mend their depths")
-    return horizons[~litter & ~deep & ~odd]
+        report.tell(file, _named("component", horizons["cokey"][lacking]), cause, "Mend their depths")
+    return horizons[~litter & ~deep & ~upside & ~lacking]
 
 
 def _tell_overlaps(horizons: pd.DataFrame, file: str, report: Report) -> None:
@@ -151,11 +177,6 @@ def _largest(soils: pd.DataFrame) -> pd.DataFrame:
     some = soils[soils["comppct_r"] > 0]
     order = some.sort_values(["mukey", "comppct_r", "cokey"], ascending=[True, False, True], kind="stable")
     return order.drop_duplicates("mukey").set_index("mukey")
-
-
-def _symbols(mapunit: SurveyTable) -> pd.Series:
-    symbols = text_of(mapunit.rows["musym"]).set_axis(keys_of(mapunit.rows["mukey"]))
-    return symbols[(symbols != "") & ~symbols.index.duplicated()]
 
 
 def _sum_of(values: pd.Series, by: pd.Series) -> pd.Series:

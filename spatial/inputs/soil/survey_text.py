@@ -62,10 +62,11 @@ def text_table(path: Path, layout: TextLayout, report: Report) -> pd.DataFrame:
 
     Raises InputError where the file is damaged.
     """
-    odd: list[int] = []
+    longer: list[int] = []
+    shorter: list[int] = []
 
     def leave_out(row: arrow_csv.InvalidRow) -> str:
-        odd.append(row.number)
+        (longer if row.actual_columns > row.expected_columns else shorter).append(row.number)
         return "skip"
 
     columns = [name for name in layout.names if name in READ]
@@ -88,9 +89,12 @@ def text_table(path: Path, layout: TextLayout, report: Report) -> pd.DataFrame:
     except (pa.ArrowException, UnicodeError, OSError) as error:
         cause = f"cannot be read as a table ({first_line(error)})"
         raise InputError([Problem(path.name, "", cause, "Export it again, as CSV in UTF-8")]) from error
-    if odd:
-        cause = "more or fewer values than columns, so left out"
-        report.tell(path.name, listed("row", odd), cause, "Put quotes around a value with a separator in it")
+    if longer:
+        cause = "more values than columns, so left out"
+        report.tell(path.name, listed("row", longer), cause, "Put quotes around a value with a separator in it")
+    if shorter:
+        cause, mend = "fewer values than columns, so left out", "Export the table again; it may be cut short"
+        report.tell(path.name, listed("row", shorter), cause, mend)
     return pd.DataFrame(found.to_pandas())
 
 
