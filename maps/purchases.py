@@ -138,11 +138,24 @@ def _rows(plan: Plan) -> list[dict[Any, Any]]:
 def _client_needs(client: str, rows: list[dict[Any, Any]], plan: Plan) -> ClientNeeds:
     units = plan.region.units
     needs = tuple(_need(row, plan) for row in rows)
+    kinds = {
+        kind: [row for row in rows if _kind(row, rows) == kind] for kind in (_kind(row, rows) for row in rows)
+    }
     sums = tuple(
-        BUY_WORDS["total"].format(item=ITEMS[item], amount=total(item, _sum(list(own)), units))
-        for item, own in groupby(rows, key=lambda row: row["item"])
+        BUY_WORDS["total"].format(item=what, amount=total(item, _sum(own), units))
+        for (item, what), own in kinds.items()
     )
     return ClientNeeds(client or BUY_WORDS["no_client"], needs, sums)
+
+
+def _kind(row: Mapping[Any, Any], rows: list[dict[Any, Any]]) -> tuple[str, str]:
+    """Return a row's item and what its sum is called: lime by its product where a client buys several."""
+    item, products = (
+        str(row["item"]),
+        {one["reason"].values.get("product") for one in rows if one["item"] == "lime"},
+    )
+    product = row["reason"].values.get("product")
+    return item, f"{ITEMS[item]} ({product})" if item == "lime" and len(products) > 1 else ITEMS[item]
 
 
 def _sum(rows: list[dict[Any, Any]]) -> Range:

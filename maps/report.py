@@ -18,11 +18,11 @@ def report_lines(region: Region) -> Iterator[str]:
     yield f"{region.name}: {region.folder}"
     for part, what in _parts(region).items():
         yield f"  {part}: {what}"
-    for problem in region.told:
-        yield f"  mended or left out: {problem}"
     for name, lines in rules_in_use(region):
         yield f"  rules for {name}:"
         yield from (f"    {line}" for line in lines)
+    for problem in region.told:  # last, where it is seen
+        yield f"  mended or left out: {problem}"
 
 
 def report_document(region: Region) -> dict[str, Any]:
@@ -63,7 +63,7 @@ def _parts(region: Region) -> dict[str, str]:
         if layer is None
         else f"{layer.name}, {bands}, {temperature(layer.threshold_c, region.units)}",
         "soil tests": f"{len(region.soil.tests)}" if len(region.soil.tests) else ABSENT,
-        "soil survey": ABSENT if region.soil.survey is None else f"{len(region.soil.survey)} map units",
+        "soil survey": ABSENT if region.soil.survey is None else f"{len(region.soil.survey)} polygons",
         "roads": ABSENT if region.roads is None else f"{len(region.roads)} lines",
         "crews": ", ".join(map(str, region.crews.index)) or ABSENT,
         "outlook": _span(region.outlook),

@@ -129,6 +129,7 @@ SENTENCES: Mapping[str, str] = {
     "note_no_roads": "No roads are given: travel is straight-line distance times {circuity}.",
     "note_growth_by_light": "No temperature normals are given: growth is reckoned from day length alone, and sets some of the dates.",
     "note_no_soil": "No soil tests and no soil layer are given, so there are no soil flags.",
+    "note_future_tests": "Lab tests dated after {on_date}, which are not used: {count}.",
     "note_unreachable": "{count} fields cannot be reached by the roads given (farthest gate {gap_m} from a road).",
     "note_far_gates": "{count} gates lie far from the roads given (up to {gap_m}): check them on the map.",
     "note_yard_unreachable": "The yard of {crew} is {gap_m} from the nearest road given: that crew gets no route.",

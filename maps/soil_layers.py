@@ -56,8 +56,15 @@ def with_soil(row: Row, part: Row | None) -> Row:
     return row | classes | {"mapped": mapped, "part": part}
 
 
+WHOLE_SHARE = 0.9  # from here on a part is drawn as the whole field
+
+
 def sample_parts(parts: gpd.GeoDataFrame) -> dict[str, Row]:
-    """Return for each field with one the part to sample first: ph, share of the field, geometry (EPSG:4326)."""
+    """Return for each field the part to sample first: ph, share of the field, geometry (EPSG:4326).
+
+    A part that is all of the field but a rest is none: the field itself is to be sampled then.
+    """
+    parts = parts[parts["share"] < WHOLE_SHARE]
     columns = ("ph", "share", "geometry")
     rows = zip(parts.index.astype(str), *(parts[name] for name in columns), strict=True)
     return {field_id: dict(zip(columns, values, strict=True)) for field_id, *values in rows}

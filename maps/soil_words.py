@@ -23,7 +23,7 @@ SOIL_SENTENCES: Mapping[str, str] = {
     "sample_depth": "The sample of {sample_date} was taken to {depth_cm}; ratings are for the top 6 to 7 inches (15 to 18 cm).",
     "sample_nutrient": "A map says that {nutrient} is {rating} ({scheme}) on {cover_share} of the field: sample it; a map sets no rate.",
     # soil layers and ground
-    "sample_ph": "The {origin} says pH {mapped_ph}; {low_share} of what it covers is below {target_ph}. Sample this field: a map sets no lime rate.",
+    "sample_ph": "The {origin} says pH {mapped_ph} for {cover_share} of the field; {low_share} of that is below {target_ph}. Sample this field: a map sets no lime rate.",
     "no_lab_sample": "No lab sample of this field: P and K are not known. Sample it.",
     "no_pk_test": "The lab samples say nothing of K here: have it tested.",
     "ground_wet": "By the soil survey {wet_share} of the field is {wet_from} or wetter: mow it slower and only when it bears "
@@ -76,6 +76,7 @@ SOIL_SENTENCES: Mapping[str, str] = {
     "apart; at most {most_t_ha} at once on sod (common practice, no source).",
     "lime_coarse_doubt": "Whether that method already allows for coarse lime is not known here; if it does, this asks for too much. The laboratory's own rate goes first.",
     "lime_zone_land": "The samples name zones of {zones_ha} in all, and the field has {area_ha}: the tons are for the land sampled. Sample the rest.",
+    "lime_zones_over": "The samples name zones of {zones_ha} in all, and the field has {area_ha}: check the report. Each zone counts by its share, and the tons are for the field.",
     "lime_dolomitic": "Mg is low too: use dolomitic limestone (UGA crop sheet 037).",
     "lime_when": "Lime takes 3 to 12 months to work (Univ. of Tennessee), more slowly on sod, where it is not mixed in: spread it in fall or winter for next season.",
     # nutrients and what to buy
@@ -87,6 +88,7 @@ SOIL_SENTENCES: Mapping[str, str] = {
     "{amounts_kg_ha}; {k2o_range_kg} of K2O on the whole field.",
     "hay_not_all_weighed": "{known_cuts}, but hay was weighed on {days} only: what was not weighed is not "
     "counted.",
+    "hay_too_heavy": "The hay recorded is over {most_hay_t_ha}, more than a season gives: check it in the season log (tons, not pounds or bales).",
     "removal_is_no_rate": "That is what hay takes, not a rate to spread.",
     "removal_not_published": "What hay of {grass} takes is not known here, so no amount is said.",
     "k2o_lab_rate": "The laboratory's rate for a year is {k2o_kg_ha} of K2O (sample of {sample_date}): take off what was spread since.",
@@ -96,6 +98,7 @@ SOIL_SENTENCES: Mapping[str, str] = {
     "k2o_ask_rate": "K is {k_class} and no laboratory rate is given: ask the laboratory for its rate.",
     "buy_lime": "{product} at {lime_t_ha}, by the lab sample of {sample_date}. If lime was spread since, sample again instead.",
     "buy_lime_split": "{product} for the first of {lime_applications} applications; in all it is {lime_t_ha}, by the lab sample of {sample_date}. If lime was spread since, sample again instead.",
+    "buy_lime_zones": "{product} for the first application of its zones, each at its own rate as the field's sheet says; in all it is {lime_t_ha} on average, by the lab samples of {sample_date}. If lime was spread since, sample again instead.",
     "buy_k2o_rate": "The laboratory's rate for a year, {k2o_kg_ha} of K2O (sample of {sample_date}), less what was spread since.",
     "buy_k2o_replace": "K is {k_class} ({scheme}, sample of {sample_date}): {k2o_range_kg_ha} of K2O replaces what the recorded "
     "hay took; ask the laboratory for its rate.",

@@ -6,6 +6,8 @@ from typing import Any
 
 from spatial.errors import InputError, Problem
 
+FAILS = (Exception, SystemExit)  # an add-on may fail in any way, and only its own run may suffer
+
 
 def add_on(group: str, name: str, built_in: Mapping[str, Callable[..., Any]]) -> Callable[..., Any]:
     """Return what is offered as `name` in entry-point group `group`, built in or by an installed package.
@@ -25,14 +27,15 @@ def add_on(group: str, name: str, built_in: Mapping[str, Callable[..., Any]]) ->
         return built_in[name]
     if not offers:
         known = ", ".join(sorted({*built_in, *(entry.name for entry in entry_points(group=group))}))
-        raise InputError([Problem(group, repr(name), "is not known", f"Use one of: {known}")])
+        mend = f"Use one of: {known}" if known else "None is installed: install the package that offers it"
+        raise InputError([Problem(group, repr(name), "is not known", mend)])
     return _load(group, offers[0])
 
 
 def _load(group: str, entry: EntryPoint) -> Callable[..., Any]:
     try:
         found: Callable[..., Any] = entry.load()
-    except Exception as error:  # an add-on may fail in any way, and only its own run may suffer
+    except FAILS as error:
         cause = f"of {_package(entry)} does not load ({type(error).__name__}: {error})"
         raise InputError([Problem(group, entry.name, cause, "Update or remove that package")]) from error
     if not callable(found):

@@ -15,6 +15,7 @@ from spatial.inputs.freeze import freeze_tags, open_raster
 from spatial.inputs.layers import read_shapes
 from spatial.inputs.region_file import FILE
 from spatial.inputs.rules import read_grasses
+from spatial.inputs.tables import read_csv
 from spatial.store import write_new
 
 ASKED = {
@@ -23,6 +24,14 @@ ASKED = {
     "no_freeze_value": "# no_freeze_value = 999       # value that means: no freeze came, if there is one",
     "day_count": '# day_count = "season_start"  # what the days count from: "season_start" or "year"',
 }
+
+LABS_HINT = """
+# [labs."NAME"]                 # what its reports do not say themselves
+# extractant = "Mehlich-1"
+# unit = "lb/ac"
+# soil_group = "coastal plain"
+# lime_rnv_pct = 100            # of the lime that its lime rates are in
+"""
 
 
 def new_region(
@@ -102,11 +111,18 @@ def _part(folder: Path, name: str, path: Path, survey_tables: Sequence[Path]) ->
             raise InputError([Problem(str(one), "", "is not there", "Check the name")])
     quoted = _quoted(_relative(path, folder))
     if name == "soil_tests":
-        return f"[soil_tests]\nfiles = [{quoted}]\n"
+        return f"[soil_tests]\nfiles = [{quoted}]\n{_tests_hint(path)}\n{LABS_HINT}\n"
     lines = [f"[{name}]", f"file = {quoted}"]
     if tables:
         lines.append(f"tables = [{', '.join(_quoted(_relative(table, folder)) for table in tables)}]")
     return "\n".join([*lines, *(_freeze_lines(path) if name == "freeze" else []), ""])
+
+
+def _tests_hint(path: Path) -> str:
+    """Return the columns of a lab file as a line to fill in from."""
+    raw = read_csv(path, Report())
+    has = "" if raw is None else f"  # the file has: {', '.join(map(str, raw.columns))}"
+    return f'# columns = {{ sample_date = "...", ph = "...", k = "..." }}{has}'
 
 
 def _freeze_lines(path: Path) -> list[str]:

@@ -1,7 +1,7 @@
 """What the reader of a whole plan must know: statistics, what is absent, what was mended."""
 
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import date, timedelta
 
 import geopandas as gpd
 import pandas as pd
@@ -67,6 +67,14 @@ def _absent(fields: gpd.GeoDataFrame, region: Region, settings: Settings) -> Ite
     soil = region.soil
     if soil.tests.empty and soil.survey is None and not soil.rasters:
         yield reason("note_no_soil")
+    yield from future_tests(soil.tests, fields.index, settings.on)
+
+
+def future_tests(tests: pd.DataFrame, field_ids: pd.Index, on: date) -> Iterator[Reason]:
+    """Give a note where lab tests of the fields are dated after day `on`, which are not used."""
+    later = tests["field_id"].isin(field_ids) & (tests["sample_date"] > pd.Timestamp(on))
+    if later.any():
+        yield reason("note_future_tests", count=int(later.sum()), on_date=on)
 
 
 def _outlook(region: Region, settings: Settings) -> Iterator[Reason]:

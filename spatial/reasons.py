@@ -244,6 +244,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "note_no_outlook": ("days",),
     "note_no_roads": ("circuity",),
     "note_no_soil": (),
+    "note_future_tests": ("count", "on_date"),
     "note_growth_by_light": (),
     "note_unreachable": ("count", "gap_m"),
     "note_far_gates": ("count", "gap_m"),

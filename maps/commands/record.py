@@ -30,7 +30,9 @@ def record(
     folder: Folder,
     field: Annotated[str, typer.Option(help="the field it is about")] = "",
     area: Annotated[str, typer.Option(help="the county or place it is about")] = "",
-    on: Annotated[datetime | None, _day("day of hay, a height, cover or note; today if not given")] = None,
+    on: Annotated[
+        datetime | None, _day("day of hay without a cut, a height, cover or note; today if not given")
+    ] = None,
     cut: Annotated[datetime | None, _day("day the field was cut")] = None,
     stubble_in: Annotated[float | None, _inches("stubble that the cut left", 23.6)] = None,
     stubble_cm: Annotated[float | None, _centimetres("stubble that the cut left", 60)] = None,

@@ -93,9 +93,10 @@ def _late_potassium(code: str, freeze: pd.Timestamp) -> Reason:
 
 
 def _winter_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
-    if _needs_lime(row) and pd.notna(row.growth_end_date):
+    if _needs_lime(row):
         code = "task_lime" if row.lime_t_ha > 0 else "task_lime_ask"
-        yield _span(code, row.growth_end_date, calendar["green_up"])
+        start = calendar["weeds_from"] if pd.isna(row.growth_end_date) else row.growth_end_date
+        yield _span(code, start, calendar["green_up"])
     overseeded = row.intent == "overseeded"
     code = "task_weeds_overseeded" if overseeded else "task_weeds"
     yield _span(code, calendar["weeds_from"], calendar["weeds_by"])

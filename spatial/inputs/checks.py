@@ -1,7 +1,8 @@
 """A table the user brought, checked against its description: our names, inside units, all that is wrong at once."""
 
+import math
 import threading
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import pandas as pd
@@ -12,6 +13,7 @@ from spatial.inputs.cells import code_of, parsed, text_of
 from spatial.units import WRITTEN, written_names
 
 MOST_LISTED = 6
+WHOLE_FROM = 10  # limits from here are said without decimals
 MOST_SHOWN = 60  # letters of a bad value
 
 
@@ -249,8 +251,15 @@ def _cause(column: Column, found: Found) -> tuple[str, str]:
     if column.least is None or column.most is None:
         return "is not a number", "Give a number"
     least, most = ((limit - found.offset) / found.factor for limit in (column.least, column.most))
-    meaning = f"{_capital(column.help)}: {least:.4g} to {most:.4g} as {found.written}"
-    return "is not a possible number here", meaning
+    span = f"{_plain_number(least, math.ceil)} to {_plain_number(most, math.floor)}"
+    return "is not a possible number here", f"{_capital(column.help)}: {span} as {found.written}"
+
+
+def _plain_number(value: float, towards: Callable[[float], int]) -> str:
+    """Return a limit in few figures, as people write them; never outside the limit."""
+    near, scale = round(value, 6), 1 if abs(value) >= WHOLE_FROM else 10 if abs(value) >= 1 else 100
+    few = near if near == round(near, 1) else towards(near * scale) / scale
+    return f"{few:,.10g}"
 
 
 def _capital(text: str) -> str:

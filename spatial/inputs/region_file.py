@@ -60,7 +60,13 @@ SECTIONS: dict[str, dict[str, Key]] = {
         "no_freeze_value": Key("number", "value that means: no freeze came"),
         "chances": Key("numbers", "chance of each band, rising"),
     },
-    "soil_tests": {"files": Key("texts", "CSV files of lab tests", needed=True), "columns": _COLUMNS},
+    "soil_tests": {
+        "files": Key("texts", "CSV files of lab tests", needed=True),
+        "columns": Key(
+            "name_lists",
+            'our column = your column, as ph = "pHw"; where files differ, k = ["Potash", "K lb/ac"]',
+        ),
+    },
     "survey": _LAYER
     | {
         "tables": Key(
@@ -144,6 +150,10 @@ _TYPES: dict[str, Callable[[Any], bool]] = {
     "texts": lambda value: isinstance(value, list) and all(isinstance(one, str) for one in value),
     "numbers": lambda value: isinstance(value, list) and all(map(_is_number, value)),
     "names": lambda value: isinstance(value, dict) and all(isinstance(one, str) for one in value.values()),
+    "name_lists": lambda value: (
+        isinstance(value, dict)
+        and all(isinstance(one, str) or (_TYPES["texts"](one) and one) for one in value.values())
+    ),
     "values": lambda value: (
         isinstance(value, dict) and not any(isinstance(one, list | dict) for one in value.values())
     ),
@@ -155,6 +165,7 @@ _WORDS = {
     "texts": 'a list of texts, as ["...", "..."]',
     "numbers": "a list of numbers, as [0.1, 0.5]",
     "names": 'names in braces, as { height_in = "HT" }',
+    "name_lists": 'names in braces, as { ph = "pHw", k = ["Potash", "K lb/ac"] }',
     "values": 'values in braces, as { grass = "..." }',
 }
 

@@ -9,6 +9,7 @@ import pandas as pd
 from spatial.inputs.cells import code_of
 from spatial.inputs.checks import Report, listed
 from spatial.inputs.freeze import check_cells
+from spatial.inputs.soil.survey_fit import tell_survey_fit
 from spatial.soil import Soil
 from spatial.units import farmer_units
 from spatial.values import SAME_THRESHOLD_C, FreezeLayer, Grass, is_southern
@@ -60,6 +61,8 @@ def check_together(region: Parts, report: Report) -> None:
     if region.freeze is not None:
         _check_threshold(region, region.freeze, report)
         check_cells(region.freeze, region.fields, report)
+    if region.soil.survey is not None:
+        tell_survey_fit(region.fields, region.soil.survey, report)
     _tell_repeats(region.outlook, report)
     for part, table in (("soil_tests", region.soil.tests), ("season_log", region.season_log)):
         _tell_strangers(part, "field", table["field_id"], region.fields.index, report)

@@ -17,7 +17,7 @@ from spatial.values import Grid, Window
 
 TILE_CELLS = 1024  # side of the largest window read at once: 30 bands of it are 126 MB
 DUST_SHARE = 1e-9  # of a field: less than this on a cell is a vertex rounded over the cell's edge
-MOST_CELLS = 20_000_000  # under all fields at once: these take about 1.5 GB
+MOST_CELLS = 20_000_000  # under all fields at once: with their values these take about 1.8 GB
 SINGLE_SHARE = 1e-6  # cell shares come in single precision, so half of a field is known to this
 
 

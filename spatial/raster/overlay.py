@@ -73,6 +73,29 @@ def covered_m2(left: gpd.GeoSeries, right: gpd.GeoSeries, found: Overlaps) -> ND
     return least
 
 
+def covered_twice_m2(
+    left: gpd.GeoSeries, right: gpd.GeoSeries, found: Overlaps, places: NDArray[np.int64]
+) -> NDArray[np.float64]:
+    """Return how much of the left shapes at `places` lies under more than one right shape [m2], in their order."""
+    plane = equal_area_plane(left)
+    rows = np.flatnonzero(np.isin(found.left, places))
+    used, place = np.unique(found.right[rows], return_inverse=True)
+    ours, theirs = _in_plane(left, plane), _in_plane(gpd.GeoSeries(right.iloc[used]), plane)
+    parts = shared_parts(ours[found.left[rows]], theirs[place])
+    first, last = (np.searchsorted(found.left[rows], places, side) for side in ("left", "right"))
+    each = [_twice_m2(parts[start:end]) for start, end in zip(first, last, strict=True)]
+    return np.array(each, dtype=np.float64)
+
+
+def _twice_m2(parts: Shapes) -> float:
+    """Return the land that more than one of some shapes covers."""
+    once = twice = shapely.Polygon()
+    for part in parts:
+        twice = shapely.union(twice, shapely.intersection(once, part))
+        once = shapely.union(once, part)
+    return float(shapely.area(twice))
+
+
 def shared_parts(left: Shapes, right: Shapes) -> Shapes:
     """Return the land that the shapes of each pair share, in their own plane; `left` and `right` are as long."""
     cut = _cut(left, right)

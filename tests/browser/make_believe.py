@@ -219,7 +219,14 @@ def _high_ph() -> Reason:
 
 
 def _mapped_low() -> Reason:
-    return reason("sample_ph", origin="survey", mapped_ph=(5.6, 5.2, 6.1), target_ph=6.0, low_share=0.4)
+    return reason(
+        "sample_ph",
+        origin="survey",
+        mapped_ph=(5.6, 5.2, 6.1),
+        target_ph=6.0,
+        low_share=0.4,
+        cover_share=0.82,
+    )
 
 
 def _low_ph() -> Reason:

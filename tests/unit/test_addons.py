@@ -51,6 +51,13 @@ def test_an_unknown_name_lists_the_known(install):
     assert refusal("leters") == [f"{GROUP}: 'leters': is not known. Use one of: letters, page"]
 
 
+def test_where_nothing_is_known_it_is_said_that_none_is_installed():
+    with pytest.raises(InputError) as refused:
+        add_on(GROUP, "letters", {})
+    (line,) = lines_of(refused.value.problems)
+    assert line.endswith("is not known. None is installed: install the package that offers it")
+
+
 def test_two_offers_of_one_name_are_refused_with_their_packages(install):
     install("haytools", "def made():\n    pass\n", "letters")
     install("otherhay", "def made():\n    pass\n", "letters")
@@ -72,6 +79,7 @@ def test_an_offer_of_a_built_in_name_is_refused(install):
         ("raise ValueError('no licence')\n", "does not load (ValueError: no licence)"),
         ("def other():\n    pass\n", "does not load (AttributeError"),
         ("made = 3\n", "cannot be called"),
+        ("raise SystemExit(3)\n", "does not load (SystemExit: 3)"),
     ],
 )
 def test_a_broken_add_on_is_named_with_its_version(install, source, cause):

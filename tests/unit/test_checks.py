@@ -101,7 +101,24 @@ def test_an_impossible_number_is_refused_with_its_row_and_value(value):
 
 def test_the_range_is_said_in_the_unit_that_was_written():
     _, report = read(table(height_in=["119"]), HEIGHT)
-    assert "0 to 118.1 as height_in" in str(report.wrong[0])
+    assert "0 to 118 as height_in" in str(report.wrong[0])
+
+
+@pytest.mark.parametrize(
+    ("column", "raw", "span"),
+    [
+        (
+            Column("depth_cm", "number", "depth", least=1, most=100),
+            {"depth_in": ["99"]},
+            "0.4 to 39 as depth_in",
+        ),
+        (Column("k_mg_kg", "number", "K", least=0, most=10_000), {"k_ppm": ["-1"]}, "0 to 10,000 as k_ppm"),
+        (Column("ph", "number", "pH", least=2.5, most=10.5), {"ph": ["65"]}, "2.5 to 10.5 as ph"),
+    ],
+)
+def test_a_range_is_said_in_few_figures(column, raw, span):
+    _, report = read(table(**raw), column)
+    assert str(report.wrong[0]).endswith(span)
 
 
 @pytest.mark.parametrize("value", ["NA", "n/a", "NaN", "null", " "])

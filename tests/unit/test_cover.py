@@ -7,7 +7,9 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from spatial.errors import InputError
 from spatial.raster.cover import (
+    MOST_CELLS,
     TILE_CELLS,
     cell_values,
     cells_under,
@@ -250,3 +252,38 @@ def test_no_window_is_larger_than_a_tile_and_a_field_over_tiles_gets_its_own_val
     assert max(max(window.rows, window.columns) for window in layer.windows) == TILE_CELLS
     assert len(layer.windows) == 6
     np.testing.assert_array_equal(values[0], cover.row * 1_000 + cover.column)
+
+
+def test_twenty_thousand_fields_on_30_m_are_far_from_too_many_cells():
+    # 20,000 fields of 8 ha, 283 m by 283 m, 1.5 km apart.
+    grid = Grid(ALBERS, 1_000_000.0, 900_000.0, 30.0, 30.0, rows=10_000, columns=10_000)
+    west, south = np.meshgrid(1_000_010.0 + 1_500 * np.arange(160), 610_010.0 + 1_500 * np.arange(125))
+    shapes = shapely.box(west.ravel(), south.ravel(), west.ravel() + 283, south.ravel() + 283)
+    cover = cells_under(gpd.GeoSeries(shapes, crs=ALBERS), grid)
+    assert len(np.unique(cover.field)) == 20_000
+    assert len(cover.row) < MOST_CELLS / 5
+
+
+@pytest.mark.parametrize("cells", [1_000_000, 1_000_000_000])
+def test_a_grid_so_fine_that_its_cells_would_fill_the_memory_is_refused(cells):
+    fine = Grid(ALBERS, 1_000_000.0, 900_000.0, 1_000 / cells, 1_000 / cells, rows=cells, columns=cells)
+    with pytest.raises(InputError, match=r"^fine.tif: is too fine: about .* million of its cells"):
+        cells_under(series(shapely.box(1_000_100, 899_100, 1_000_300, 899_300)), fine, "fine.tif")
+
+
+def test_a_small_field_on_a_very_large_grid_is_not_refused():
+    wide = Grid(ALBERS, 1_000_000.0, 900_000.0, 1e-3, 1e-3, rows=10**9, columns=10**9)
+    shape = shapely.box(1_000_100, 899_100, 1_000_100.1, 899_100.1)
+    assert len(cells_under(series(shape), wide).row) == pytest.approx(10_000, rel=0.05)
+
+
+def test_only_the_land_on_the_grid_counts_to_too_many_cells():
+    corner = Grid(ALBERS, 1_000_000.0, 900_000.0, 1.0, 1.0, rows=10, columns=10)
+    assert len(cells_under(series(shapely.box(995_000, 895_000, 1_005_000, 905_000)), corner).row) == 100
+
+
+def test_fields_of_one_very_thin_shape_are_not_refused_for_their_box():
+    # The box of a strip across has 25 million cells, the strip itself some 10,000.
+    grid = Grid(ALBERS, 0.0, 5_000.0, 1.0, 1.0, rows=5_000, columns=5_000)
+    strip = shapely.LineString([(0, 0), (5_000, 5_000)]).buffer(0.5)
+    assert len(cells_under(series(strip), grid).row) < 20_000

@@ -12,13 +12,19 @@ from shapely import box
 from spatial.columns import SOIL_TESTS
 from spatial.inputs.checks import Report
 from spatial.inputs.soil.lab_tests import read_soil_tests
-from spatial.soil import Laboratory
+from spatial.soil import Laboratory, LimeMethod, LimeRules
 
 FIELDS = gpd.GeoDataFrame(
     index=pd.Index(["a", "b"], name="field_id"),
     geometry=[box(-83.0, 33.0, -82.99, 33.01), box(-82.98, 33.0, -82.97, 33.01)],
     crs=4326,
 )
+
+# Exchangeable H is (8.00 - buffer pH) * 8 (UGA AESL method page): no sample reads over 8. NCDA&CS: none over 6.6.
+ADAMS_EVANS = LimeMethod(
+    "adams", "Adams-Evans", ("Adams-Evans",), "", least_buffer_ph=6.0, most_buffer_ph=8.0
+)
+MEHLICH = LimeMethod("mehlich", "Mehlich", ("Mehlich",), "", least_buffer_ph=4.0, most_buffer_ph=6.6)
 
 
 @pytest.fixture
@@ -29,7 +35,8 @@ def read(tmp_path):
         path = tmp_path / "lab.csv"
         path.write_text("\n".join(lines) + "\n", encoding="utf-8")
         report = Report()
-        tests = read_soil_tests([path], {"columns": columns or {}}, FIELDS, report, labs or {})
+        rules = LimeRules((ADAMS_EVANS, MEHLICH), labs or {})
+        tests = read_soil_tests([path], {"columns": columns or {}}, FIELDS, report, rules)
         assert [problem.cause for problem in report.wrong] == list(refused)
         return tests, [str(problem) for problem in report.told]
 
@@ -105,7 +112,10 @@ def test_without_a_unit_nothing_is_guessed(read):
 def test_an_unknown_unit_is_no_unit(read, unit):
     tests, told = read("field_id,sample_date,k,unit", f"a,2026-03-01,80,{unit}")
     assert np.isnan(tests["k_mg_kg"][0])
-    assert [line.split(":")[1] for line in told] == [f" unit '{unit}'", " row 2"]
+    (line,) = told
+    assert line.startswith(
+        f"lab.csv: row 2: unit '{unit.lower()}' is not known for k, so not read. Say it in a column"
+    )
 
 
 def test_a_unit_that_is_not_available_is_the_laboratorys(read):
@@ -180,11 +190,87 @@ def test_ph_whose_method_is_not_said_is_kept_and_told(read, unsaid):
     assert len(told) == 1 and told[0].startswith("lab.csv: row 2: how pH was measured is not said")
 
 
-def test_a_buffer_ph_that_a_method_cannot_read_is_left_to_the_lime(read):
+def test_a_buffer_ph_that_its_buffer_cannot_read_is_told_and_left_out(read):
     header = "field_id,sample_date,buffer,buffer_ph"
-    tests, told = read(header, "a,2026-03-01,Adams-Evans,8.2", "b,2026-03-01,Adams-Evans,9.4")
+    tests, told = read(header, "a,2026-03-01,adams evans,8.2", "b,2026-03-01,Mehlich,6.3")
+    assert np.isnan(tests["buffer_ph"][0]) and tests["buffer_ph"][1] == 6.3
+    (line,) = told
+    assert line.startswith(
+        "lab.csv: row 2, buffer_ph = 8.2: cannot be in the buffer 'adams evans', so left out. It reads 6 to 8:"
+    )
+
+
+def test_a_buffer_ph_is_judged_by_the_buffer_of_its_laboratory(read):
+    labs = {"Hill Lab": Laboratory(buffer="Mehlich")}
+    tests, told = read("field_id,sample_date,lab,buffer_ph", "a,2026-03-01,Hill Lab,7.4", labs=labs)
+    assert np.isnan(tests["buffer_ph"][0]) and len(told) == 1 and "'Mehlich'" in told[0]
+
+
+@pytest.mark.parametrize("buffer", ["", "Woodruff"])
+def test_a_buffer_ph_of_a_buffer_that_no_method_names_is_not_judged(read, buffer):
+    header = "field_id,sample_date,buffer,buffer_ph"
+    tests, told = read(header, f"a,2026-03-01,{buffer},8.2", f"b,2026-03-01,{buffer},9.4")
     assert tests["buffer_ph"][0] == 8.2 and np.isnan(tests["buffer_ph"][1])
     assert len(told) == 1 and "row 3, buffer_ph = '9.4'" in told[0]
+
+
+def test_trailing_commas_are_not_a_word_and_give_no_values(read):
+    tests, told = read("field_id,sample_date,k_ppm,,", "a,2026-03-01,80,,", "b,2026-03-01,90")
+    assert tests["k_mg_kg"].tolist() == [80, 90] and told == []
+    assert tests[["p_mg_kg", "mg_mg_kg", "p_index", "mg_index"]].isna().all(axis=None)
+
+
+def test_a_column_without_a_heading_is_told_and_is_no_nutrient(read):
+    labs = {"Hill Lab": Laboratory(unit="ppm")}
+    tests, told = read("field_id,sample_date,lab,ph_method,", "a,2026-03-01,Hill Lab,water,80", labs=labs)
+    assert tests[["p_mg_kg", "k_mg_kg", "mg_mg_kg"]].isna().all(axis=None)
+    assert told == ["lab.csv: column 5: has no heading, so it was not read. Name it, or remove it"]
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        ("a,,,2026-03-01,80", "b,,,2026-03-01,90"),  # its first row is a sample
+        ("field_id,,,sample_date,k_ppm", "a,1,2,2026-03-01,80"),
+    ],
+)
+def test_a_file_without_its_heading_line_is_refused_by_one_line(read, lines):
+    read(*lines, refused=["has no heading line"])
+
+
+def test_a_file_of_strange_headings_is_refused_by_one_line(read):
+    read("Feld,Tag,Kalium", "a,2026-03-01,80", refused=["has no column that lastcut knows"])
+
+
+@pytest.mark.parametrize(("heading", "unit"), [("k_ppm", "lb/ac"), ("k_lb_ac", "ppm"), ("k_ppm", "kg/ha")])
+def test_a_unit_that_contradicts_the_heading_is_told_and_the_value_not_read(read, heading, unit):
+    rows = (f"a,2026-03-01,80,{unit}", "b,2026-03-01,,ppm")
+    tests, told = read(f"field_id,sample_date,{heading},unit", *rows)
+    assert tests["k_mg_kg"].isna().all()
+    (line,) = told
+    assert line.startswith(
+        f"lab.csv: row 2: unit '{unit}' contradicts the heading {heading}, so not read. Ask"
+    )
+
+
+def test_a_unit_that_agrees_with_the_heading_is_no_word(read):
+    tests, told = read("field_id,sample_date,k_lb_ac,unit", "a,2026-03-01,80,lbs/acre", "b,2026-03-01,90,")
+    assert tests["k_mg_kg"].tolist() == [40, 45] and told == []
+
+
+def test_a_unit_beside_a_column_without_one_is_that_columns(read):
+    tests, told = read("field_id,sample_date,p_ppm,k,unit", "a,2026-03-01,20,80,lb/ac")
+    assert (tests["p_mg_kg"][0], tests["k_mg_kg"][0]) == (20, 40) and told == []
+
+
+def test_a_column_mapped_with_its_unit_is_read_without_a_word(read):
+    tests, told = read("field_id,sample_date,K", "a,2026-03-01,80", columns={"k_lb_ac": "K"})
+    assert tests["k_mg_kg"][0] == 40 and told == []
+
+
+def test_a_column_that_is_mapped_for_two_of_ours_is_refused(read):
+    columns = {"ph": "PH", "buffer_ph": "PH"}
+    read("field_id,sample_date,PH", columns=columns, refused=["stands for 'buffer_ph' and 'ph'"])
 
 
 def test_a_column_that_is_mapped_is_read_by_its_own_unit_column(read):
@@ -253,7 +339,7 @@ def test_whatever_the_cells_hold_the_tests_are_possible(tmp_path, spoiled):
     path = tmp_path / "lab.csv"
     path.write_text(file.getvalue(), encoding="utf-8", newline="")
     labs = {"Hill Lab": Laboratory(unit="ppm", ph_method="CaCl2", extractant="Mehlich-1")}
-    tests = read_soil_tests([path], {}, FIELDS, Report(), labs)
+    tests = read_soil_tests([path], {}, FIELDS, Report(), LimeRules((ADAMS_EVANS,), labs))
     assert tests["sample_date"].notna().all()
     assert (
         tests["ph"].dropna().between(2.5, 11.1).all() and tests["k_mg_kg"].dropna().between(0, 10_000).all()

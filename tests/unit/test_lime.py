@@ -9,10 +9,12 @@ import pytest
 
 from maps.labels import sentence
 from spatial.agronomy.soil.lime import lime_needs
+from spatial.agronomy.soil.lime_methods import FORMULAS
 from spatial.columns import SOIL_TESTS
 from spatial.errors import InputError
 from spatial.inputs.checks import Report
 from spatial.inputs.soil.lime import read_lime_rules
+from spatial.inputs.soil.lime_files import BUILT_IN
 from spatial.soil import Laboratory, LimeMethod, LimeProduct, LimeRules
 from tests.unit.making import lines_of, write_text
 
@@ -271,6 +273,25 @@ def test_zones_in_the_same_lime_of_unknown_quality_are_added_up():
     assert np.isfinite(need["lime_t_ha"])
 
 
+def test_zones_that_name_far_more_land_than_the_field_are_told_and_count_by_their_share():
+    said = {"ph": 5.0, "lime_t_ha": 2.0}
+    need = needs(zone("a", 0.999, zone_area_ha=2000.0, **said), zone("b", 0.001, zone_area_ha=2.0, **said))
+    assert (need["lime_t_ha"], need["lime_t"]) == (pytest.approx(2.0), pytest.approx(8.0))
+    (told,) = [why for why in need["lime"] if why.code == "lime_zones_over"]
+    assert (told.values["zones_ha"], told.values["area_ha"]) == (2002.0, 4.0)
+
+
+def test_zones_that_name_a_little_more_land_than_the_field_are_taken_for_it():
+    said = {"ph": 5.0, "lime_t_ha": 2.0}
+    need = needs(zone("a", 0.5, zone_area_ha=2.2, **said), zone("b", 0.5, zone_area_ha=2.1, **said))
+    assert need["lime_t"] == pytest.approx(8.0) and "lime_zones_over" not in codes(need)
+
+
+def test_the_laboratorys_own_rate_needs_no_ph():
+    need = needs(lab(lime_t_ha=3.0))
+    assert need["lime_t_ha"] == 3.0 and need["lime_sample_date"] == pd.Timestamp("2026-03-08")
+
+
 def test_many_zones_are_told_up_to_four():
     shares = [0.3, 0.25, 0.2, 0.15, 0.1]
     need = needs(
@@ -345,7 +366,15 @@ def test_an_add_on_gives_a_rate(install):
 
 @pytest.mark.parametrize(
     "body",
-    ["raise ValueError('no soil')", "return -ph", "return ph[:0]", "return 'much'", "return ph / 0 * 1"],
+    [
+        "raise ValueError('no soil')",
+        "raise SystemExit(3)",
+        "return 41 + 0 * ph",
+        "return -ph",
+        "return ph[:0]",
+        "return 'much'",
+        "return ph / 0 * 1",
+    ],
 )
 @pytest.mark.filterwarnings("ignore::RuntimeWarning")
 def test_an_add_on_that_fails_is_named(install, body):
@@ -354,6 +383,10 @@ def test_an_add_on_that_fails_is_named(install, body):
         by_add_on()
     (line,) = lines_of(refused.value.problems)
     assert line.startswith("spatial.lime_methods: ours: ")
+
+
+def test_the_reader_knows_the_formulas_that_are_built_in():
+    assert set(BUILT_IN) == set(FORMULAS)
 
 
 def test_a_formula_that_nobody_offers_lists_the_known():

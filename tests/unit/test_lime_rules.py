@@ -130,6 +130,18 @@ def test_a_laboratory_that_cannot_be_is_one_clear_line(said, words):
     assert words in line
 
 
+@pytest.mark.parametrize(
+    ("names", "words"),
+    [
+        (("Hill Lab", "hill-lab"), "[labs.'Hill Lab'] and [labs.'hill-lab']: name the same laboratory"),
+        (("", "Hill Lab"), "[labs.'']: is no name of a laboratory"),
+        (("--",), "[labs.'--']: is no name of a laboratory"),
+    ],
+)
+def test_laboratories_that_are_not_told_apart_are_one_clear_line(names, words):
+    assert words in refusal(labs={name: {} for name in names})
+
+
 def test_a_regions_own_method_goes_before_the_shipped_one(tmp_path):
     own = METHOD.replace("Ours", "Mehlich") + 'formula = "mehlich_north_carolina"\n'
     write_text(tmp_path / "own_mehlich.toml", own)
@@ -178,6 +190,9 @@ def test_a_table_is_read_in_either_unit_and_any_order(tmp_path):
             METHOD + 'most_buffer_ph = { value = 3.5, source = "x" }\n' + RATES,
             "ours.toml: least_buffer_ph and most_buffer_ph: are 4 and 3.5. The least is the lower",
         ),
+        (METHOD + 'formula = "a"\n', "ours.toml: formula 'a': is not known (spatial.lime_methods)"),
+        (METHOD.replace('"ours"', '" "') + RATES, "ours.toml: name: is not a text"),
+        (METHOD.replace('["Ours"]', '[" "]') + RATES, "ours.toml: buffers: is not a list of texts"),
         (METHOD + "rates = 3\n", "ours.toml: rates: cannot be used"),
         (METHOD + "rates = []\n", "ours.toml: rates: cannot be used"),
         (METHOD + RATES.replace("6.5", '"6.5"'), "ours.toml: rates: cannot be used"),

@@ -8,7 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon, box
 
-from spatial.raster.overlay import LARGE_VERTICES, covered_m2, land_of, overlaps, shared_parts
+from spatial.raster.overlay import (
+    LARGE_VERTICES,
+    covered_m2,
+    covered_twice_m2,
+    land_of,
+    overlaps,
+    shared_parts,
+)
 
 UTM = 32617
 EAST, NORTH = 400_000.0, 3_650_000.0
@@ -166,6 +173,16 @@ def test_land_under_two_shapes_is_covered_once():
     units = series(at(-10, -10, 70, 200), at(40, -10, 200, 200), twice, twice, at(2000, 0, 30, 100))
     covered = covered_m2(fields, units, overlaps(fields, units)) / overlaps(fields, units).left_area_m2
     np.testing.assert_allclose(covered, [1.0, 0.4, 0.3], atol=1e-6)
+
+
+def test_land_under_three_shapes_is_land_under_more_than_one_and_counts_once():
+    fields = series(at(0, 0, 100, 100), at(1000, 0, 100, 100), at(2000, 0, 100, 100))
+    thrice = at(1000, 0, 40, 100)
+    units = series(at(-10, -10, 70, 200), at(40, -10, 200, 200), thrice, thrice, thrice, at(2000, 0, 30, 100))
+    found = overlaps(fields, units)
+    twice = covered_twice_m2(fields, units, found, np.array([0, 1, 2])) / found.left_area_m2
+    np.testing.assert_allclose(twice, [0.2, 0.4, 0.0], atol=1e-6)
+    assert covered_twice_m2(fields, units, found, np.array([], dtype=np.int64)).tolist() == []
 
 
 def test_a_shape_that_crosses_itself_by_a_hair_is_still_measured():

@@ -10,14 +10,14 @@ from spatial.reasons import reason
 NAN = float("nan")
 SAMPLED = pd.Timestamp("2026-02-12")
 BARE = {
-    "client": "Dell", "area_ha": 10.0, "flags": (), "intent": "hay", "lime_t_ha": NAN, "lime_t": NAN,
+    "client": "Dell", "area_ha": 10.0, "flags": (), "intent": "hay", "lime_t_ha": NAN, "lime_t": NAN, "lime": (),
     "soil_k_scheme": "UGA",
     "lime_applications": 0, "lime_product": "",
-    "soil_ph_origin": "", "soil_ph_date": SAMPLED, "taken_basis": "", "k2o_taken_low_kg_ha": NAN,
+    "lime_sample_date": SAMPLED, "taken_basis": "", "k2o_taken_low_kg_ha": NAN,
     "k2o_taken_high_kg_ha": NAN, "soil_k_origin": "", "soil_k_class": "", "soil_k_date": SAMPLED, "lab_k2o_kg_ha": NAN,
 }  # fmt: skip
 SINCE = "If lime was spread since, sample again instead."
-LIMED = {"soil_ph_origin": "lab", "lime_t_ha": 2.0, "lime_t": 20.0, "lime_applications": 1}
+LIMED = {"lime_t_ha": 2.0, "lime_t": 20.0, "lime_applications": 1}
 LOW_K = {
     "soil_k_origin": "lab", "soil_k_class": "low", "taken_basis": "weighed",
     "k2o_taken_low_kg_ha": 80.0, "k2o_taken_high_kg_ha": 120.0,
@@ -48,9 +48,7 @@ def test_lime_is_bought_at_the_rate_of_the_lab_sample_for_the_whole_field():
     [
         {"lime_t_ha": NAN, "lime_t": NAN},
         {"lime_t_ha": 0.0, "lime_t": 0.0},
-        {"soil_ph_origin": "raster"},
-        {"soil_ph_origin": "survey"},
-        {"flags": old("ph")},
+        {"lime_sample_date": pd.NaT},
     ],
 )
 def test_without_a_fresh_lab_sample_that_asks_for_lime_there_is_none_to_buy(more):

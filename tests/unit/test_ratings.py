@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import date
 
 import pandas as pd
@@ -47,6 +48,11 @@ def test_a_mehlich_3_sample_is_never_rated_by_a_mehlich_1_table():
     only_mehlich_1 = tuple(scheme for scheme in SHIPPED if scheme.extractant == "Mehlich-1")
     row = rated({"k_mg_kg": 30, "extractant": "Mehlich-3", "soil_group": "piedmont"}, schemes=only_mehlich_1)
     assert (row["soil_k_rating"], codes(row)) == ("", ["no_rating_scheme"])
+
+
+def test_a_scheme_without_an_extractant_rates_nothing():
+    unnamed = tuple(replace(scheme, extractant="") for scheme in SHIPPED)
+    assert rated({"k_mg_kg": 30}, schemes=unnamed)["soil_k_class"] == ""
 
 
 def test_an_unnamed_extractant_is_not_rated():
@@ -218,7 +224,11 @@ def test_an_add_on_rates_by_a_formula(by_formula):
     assert by_formula(by_share)["soil_k_class"] == "low"
 
 
-@pytest.mark.parametrize("formula", [unknown_word, failing])
+def leaving(_nutrient, _sample):
+    raise SystemExit(3)
+
+
+@pytest.mark.parametrize("formula", [unknown_word, failing, leaving])
 def test_an_add_on_that_fails_stops_the_run_in_one_line(by_formula, formula):
     with pytest.raises(InputError) as caught:
         by_formula(formula)

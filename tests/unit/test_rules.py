@@ -155,6 +155,17 @@ def test_a_scheme_of_ones_own_comes_before_the_shipped(tmp_path):
     assert (schemes[0].name, schemes[0].limits_mg_kg) == ("Own", {"k": (40.0, 80.0)})
 
 
+def test_a_scheme_without_an_extractant_is_refused(tmp_path):
+    line = next(line for line in SCHEME.splitlines() if line.startswith("extractant"))
+    _, wrong = schemes_with(tmp_path, SCHEME.replace(line, 'extractant = " "'))
+    assert wrong == ["own.toml: lacks extractant. Give each as a text"]
+
+
+def test_blanks_about_the_name_of_a_soil_group_do_not_count(tmp_path):
+    schemes, wrong = schemes_with(tmp_path, SCHEME.replace("[limits.any]", "[limits.'piedmont ']"))
+    assert wrong == [] and schemes[0].soil_group == "piedmont"
+
+
 @pytest.mark.parametrize(
     ("old", "new", "cause"),
     [
@@ -164,6 +175,20 @@ def test_a_scheme_of_ones_own_comes_before_the_shipped(tmp_path):
         ("[limits.any]\nk = [40, 80]\n", "", "lacks limits"),
         ("k = [40, 80]", "k = [80, 40]", "has limits for 'any' that cannot be used"),
         ("k = [40, 80]", "k = [40, 80, 120]", "has limits for 'any' that cannot be used"),
+        ("k = [40, 80]", "k = [-40, 80]", "has limits for 'any' that cannot be used"),
+        ("k = [40, 80]", "k = [40, inf]", "has limits for 'any' that cannot be used"),
+        ('source = "own laboratory"\n', 'source = " "\n', "lacks source"),
+        ('unit = "ppm"', 'unit = "ppm"\ncolour = 1', "has colour, which is not known"),
+        (
+            "[limits.any]\n",
+            "[limits.Any]\nk = [1, 2]\n[limits.'any ']\n",
+            "has limits of a group without a name, or",
+        ),
+        (
+            "[limits.any]\nk = [40, 80]\n",
+            'formula = "nope"\n',
+            "formula 'nope': is not known (spatial.soil_ratings)",
+        ),
         ("k = [40, 80]", 'k = "40"', "has limits for 'any' that cannot be used"),
         ("k = [40, 80]", "zinc = [1, 2]", "has limits for 'any' that cannot be used"),
         ("[limits.any]\nk = [40, 80]", "[limits]\nany = 3", "has limits for 'any' that cannot be used"),

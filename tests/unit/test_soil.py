@@ -6,6 +6,7 @@ import pandas as pd
 import pytest
 from shapely import box
 
+from maps.labels import sentence
 from spatial.agronomy.soil.known import known_soil
 from spatial.columns import SOIL_TESTS
 from spatial.inputs.checks import Report, Source, checked
@@ -14,6 +15,7 @@ from spatial.inputs.soil.lime import read_lime_rules
 from spatial.inputs.soil.removal_rules import read_removal_rules
 from spatial.inputs.soil.schemes import read_schemes
 from spatial.inputs.tables import empty_table
+from spatial.notes import future_tests
 from spatial.soil import Soil
 from tests.unit.stands import fields_of, numbers_of
 
@@ -75,6 +77,17 @@ def test_a_lab_sample_without_k_asks_for_the_test():
     assert codes(flagged(samples(lab(ph=6.5)))) == ["no_pk_test"]
 
 
+def test_a_laboratorys_lime_rate_without_a_ph_is_kept_and_no_map_speaks_against_it():
+    row = flagged(samples(lab(lime_t_ha=3.0)), survey=survey_of((-83.01, -82.98, 5.0)))
+    assert (row["lime_t_ha"], row["soil_ph_origin"]) == (3.0, "survey")
+    assert codes(row) == ["no_pk_test"]
+
+
+def test_an_old_lime_rate_without_a_ph_leaves_the_field_to_be_sampled():
+    row = flagged(samples(lab(lime_t_ha=3.0, sample_date="2022-01-01")))
+    assert np.isnan(row["lime_t_ha"]) and codes(row) == ["sample_soil"]
+
+
 def test_a_field_without_a_lab_sample_is_told_however_good_the_map():
     assert codes(flagged(survey=survey_of((-83.01, -82.98, 6.5)))) == ["no_lab_sample"]
 
@@ -84,6 +97,13 @@ def test_the_newest_test_counts_and_later_ones_are_not_known_yet():
         samples(lab(ph=5.0, sample_date="2025-01-01"), lab(ph=6.2), lab(ph=4.5, sample_date="2026-10-01"))
     )
     assert (row["soil_ph"], row["soil_ph_origin"]) == (6.2, "lab")
+
+
+def test_tests_dated_after_the_plan_are_told_by_their_number():
+    tests = samples(lab(ph=6.0), lab(ph=6.0, sample_date="2026-09-09"), lab(ph=6.0, sample_date="2027-09-09"))
+    (note,) = future_tests(tests, pd.Index(["a"]), ON)
+    assert sentence(note, "us") == "Lab tests dated after 8 Sep, which are not used: 2."
+    assert list(future_tests(tests[:1], pd.Index(["a"]), ON)) == []
 
 
 def test_old_samples_are_said_to_be_old():

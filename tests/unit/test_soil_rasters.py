@@ -133,8 +133,22 @@ def test_ph_times_ten_is_found_and_told(tmp_path):
 def test_only_the_band_that_holds_ph_times_ten_is_divided(tmp_path):
     write(tmp_path / "a.tif", [50] * 4, dtype="uint8")
     write(tmp_path / "b.tif", [6.5] * 4)
-    _raster, cells, _said = read(tmp_path, {"files": ["a.tif", "b.tif"], "depths_cm": [0, 5, 15]})
+    _raster, cells, (told, _wrong) = read(tmp_path, {"files": ["a.tif", "b.tif"], "depths_cm": [0, 5, 15]})
     assert cells == [6.0] * 4
+    # scale = 0.1 would break the other.
+    assert told == [
+        (
+            "a.tif: holds pH x 10 and was divided by 10; the other depths hold other numbers. "
+            "Bring all depths to the same numbers"
+        )
+    ]
+
+
+def test_the_band_that_holds_ph_times_ten_is_named_in_a_file_of_several(tmp_path):
+    _raster, _cells, (told, _wrong) = one_file(
+        tmp_path, [5.0] * 4, [65.0] * 4, section={"depths_cm": [0, 5, 15]}
+    )
+    assert len(told) == 1 and told[0].startswith("grid.tif: band 2: holds pH x 10")
 
 
 def test_the_scale_that_a_file_states_is_used_and_told(tmp_path):
@@ -154,7 +168,29 @@ def test_the_scale_of_region_toml_wins_over_the_file_and_over_finding_and_needs_
 def test_ph_times_a_hundred_is_never_guessed(tmp_path):
     raster, _cells, (told, wrong) = one_file(tmp_path, [560, 570, 580, 590], dtype="int16")
     assert raster is None and wrong == []
-    assert len(told) == 1 and "no possible pH" in told[0] and "560" in told[0]
+    assert told == [
+        "grid.tif: holds no possible pH under the fields, as 560, so left out. If it holds pH x 100, say scale = 0.01"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("cell", "section", "mend"),
+    [
+        (57.0, {"scale": 1.0}, "If it holds pH x 10, say scale = 0.1"),
+        (-5.7, {}, "Check what it holds: pH lies between 2.5 and 10.5"),
+        (0.2, {}, "Check what it holds: pH lies between 2.5 and 10.5"),
+    ],
+)
+def test_a_scale_is_named_only_where_it_mends(tmp_path, cell, section, mend):
+    raster, _cells, (told, wrong) = one_file(tmp_path, [cell] * 4, section=section)
+    assert raster is None and wrong == [] and len(told) == 1
+    assert told[0].endswith(mend)
+
+
+def test_potassium_that_cannot_be_is_told_by_what_it_can_be(tmp_path):
+    raster, _cells, (told, _wrong) = one_file(tmp_path, [-57.0] * 4, name="k", section={"unit": "ppm"})
+    assert raster is None and len(told) == 1
+    assert told[0].endswith("Check what it holds: K lies between 0 and 10000 mg/kg")
 
 
 def test_a_scale_that_is_none_is_refused(tmp_path):
@@ -181,12 +217,14 @@ def test_potassium_without_a_unit_is_left_out_and_told(tmp_path):
 
 
 def test_potassium_is_never_divided_by_ten(tmp_path):
-    _raster, cells, said = one_file(tmp_path, [52.0] * 4, name="k", section={"unit": "ppm"})
+    section = {"unit": "ppm", "extractant": "Mehlich-1"}
+    _raster, cells, said = one_file(tmp_path, [52.0] * 4, name="k", section=section)
     assert cells == [52.0] * 4 and said == [[], []]
 
 
 @pytest.mark.parametrize(
-    ("name", "bad", "section"), [("ph", 0.0, {}), ("ph", 20.0, {}), ("k", -5.0, {"unit": "ppm"})]
+    ("name", "bad", "section"),
+    [("ph", 0.0, {}), ("ph", 20.0, {}), ("k", -5.0, {"unit": "ppm", "extractant": "Mehlich-1"})],
 )
 def test_values_that_cannot_be_are_unknown_and_told_once(tmp_path, name, bad, section):
     _raster, cells, (told, wrong) = one_file(tmp_path, [6.0, bad, 6.0, 6.0], name=name, section=section)
@@ -310,3 +348,98 @@ def test_nothing_is_read_beyond_the_window_asked_for(tmp_path):
     raster, _cells, _said = read(tmp_path, {"files": ["grid.tif"]})
     assert raster.read(Window(280, 290, 5, 3)).shape == (1, 5, 3)
     assert (raster.grid.rows, raster.grid.columns) == (300, 300)
+
+
+@pytest.mark.parametrize("extractant", [{}, {"extractant": ""}])
+def test_potassium_without_an_extractant_is_told_to_be_never_rated(tmp_path, extractant):
+    raster, _cells, (told, wrong) = one_file(
+        tmp_path, [60.0] * 4, name="k", section={"unit": "ppm", **extractant}
+    )
+    assert raster is not None and wrong == []
+    assert told == [
+        (
+            "region.toml: [soil_rasters.k] extractant: is not said, so its K is never rated. "
+            'Give its extractant, as extractant = "Mehlich-1"'
+        )
+    ]
+
+
+def test_two_layers_of_one_value_are_told_with_the_one_that_counts(tmp_path):
+    write(tmp_path / "grid.tif", [6.0] * 4)
+    named = {"ph": {"files": ["grid.tif"]}, "new": {"files": ["grid.tif"], "value": "ph"}}
+    report = Report()
+    assert len(read_soil_rasters(named, tmp_path, FIELDS, report)) == 2
+    assert [str(line) for line in report.told] == [
+        (
+            "region.toml: [soil_rasters.ph], [soil_rasters.new]: all give pH; in each field the first counts that "
+            "covers half of it. Put the best one first, or keep one of them"
+        )
+    ]
+
+
+@pytest.mark.parametrize("again", ["a.tif", "./a.tif"])
+def test_one_file_for_two_depths_is_refused(tmp_path, again):
+    write(tmp_path / "a.tif", [6.0] * 4)
+    raster, _cells, (told, wrong) = read(tmp_path, {"files": ["a.tif", again], "depths_cm": [0, 5, 15]})
+    assert raster is None and told == []
+    assert len(wrong) == 1 and "names a.tif more than once" in wrong[0]
+
+
+def test_a_coordinate_system_that_contradicts_the_file_is_told_and_not_used(tmp_path):
+    write(tmp_path / "b.tif", [6.0] * 4)
+    section = {"files": ["grid.tif", "b.tif"], "depths_cm": [0, 5, 15], "crs": "EPSG:32617"}
+    write(tmp_path / "grid.tif", [6.0] * 4)
+    _raster, cells, (told, wrong) = read(tmp_path, section)
+    assert cells == [6.0] * 4 and wrong == []
+    assert told == [
+        (
+            "region.toml: [soil_rasters.ph] crs = 'EPSG:32617': is not used, because the file states its own, WGS 84. "
+            "Take it out; if the file is wrong, mend the file"
+        )
+    ]
+
+
+@pytest.mark.parametrize("crs", ["EPSG:4326", "EPSG:5070", "EPSG:32617", "EPSG:3857", "EPSG:2240"])
+def test_a_coordinate_system_that_the_file_states_too_needs_no_word(tmp_path, crs):
+    place = FIELDS.to_crs(crs).total_bounds
+    step = (place[2] - place[0]) / 4
+    transform = from_origin(place[0], place[3], step, step)
+    raster, _cells, said = one_file(tmp_path, [6.0] * 4, crs=crs, transform=transform, section={"crs": crs})
+    assert raster is not None and said == [[], []]
+
+
+def test_an_unknown_coordinate_system_is_refused_also_where_the_file_states_one(tmp_path):
+    raster, _cells, (_told, wrong) = one_file(tmp_path, [6.0] * 4, section={"crs": "EPSG:nonsense"})
+    assert raster is None and len(wrong) == 1 and "is not known" in wrong[0]
+
+
+def test_a_unit_of_ph_is_told_to_say_nothing(tmp_path):
+    _raster, cells, (told, wrong) = one_file(tmp_path, [6.0] * 4, section={"unit": "ppm"})
+    assert cells == [6.0] * 4 and wrong == []
+    assert told == ["region.toml: [soil_rasters.ph] unit: says nothing of a pH, so not used. Take it out"]
+
+
+@pytest.mark.parametrize("dtype", ["complex64", "complex128", "complex_int16"])
+def test_complex_numbers_are_refused_in_one_line(tmp_path, dtype):
+    about = {"crs": "EPSG:4326", "transform": from_origin(WEST, NORTH, CELL, CELL)}
+    with rasterio.open(
+        tmp_path / "grid.tif", "w", driver="GTiff", count=1, height=1, width=4, dtype=dtype, **about
+    ) as raster:
+        raster.write(np.full((1, 1, 4), 6.0, dtype="complex64"))
+    raster, _cells, (told, wrong) = read(tmp_path, {"files": ["grid.tif"]})
+    assert raster is None and told == []
+    assert wrong == ["grid.tif: holds complex numbers. Save it with plain numbers, as float32"]
+
+
+@pytest.mark.parametrize("cells", [100_000, 1_000_000_000])
+def test_a_raster_whose_cells_would_fill_the_memory_is_refused_at_once(tmp_path, cells):
+    step = 4 * CELL / cells
+    (tmp_path / "fine.vrt").write_text(
+        f'<VRTDataset rasterXSize="{cells}" rasterYSize="{cells}"><SRS>EPSG:4326</SRS>'
+        f"<GeoTransform>{WEST}, {step!r}, 0, {NORTH}, 0, {-step!r}</GeoTransform>"
+        '<VRTRasterBand dataType="Float32" band="1"></VRTRasterBand></VRTDataset>'
+    )
+    raster, _cells, (told, wrong) = read(tmp_path, {"files": ["fine.vrt"]})
+    assert raster is None and told == []
+    assert len(wrong) == 1 and wrong[0].startswith("fine.vrt: is too fine: about ")
+    assert "Resample it" in wrong[0]

@@ -36,6 +36,12 @@ def test_a_later_test_without_the_value_hides_nothing():
     assert rows["sample_date"].tolist() == [pd.Timestamp("2026-03-01")]
 
 
+def test_a_later_lime_rate_without_a_ph_stands_for_lime_alone():
+    rows = [taken("03-01"), taken("05-01", ph=None, lime_t_ha=3.0)]
+    assert standing(*rows, kind="lime")["sample_date"].tolist() == [pd.Timestamp("2026-05-01")]
+    assert standing(*rows)["sample_date"].tolist() == [pd.Timestamp("2026-03-01")]
+
+
 def test_zones_stand_by_their_land():
     assert weights(standing(taken("03-01", "hill", zone_area_ha=6), taken("04-01", "bottom", zone_area_ha=2))) == {
         "hill": 0.75, "bottom": 0.25,

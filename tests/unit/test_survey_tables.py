@@ -320,7 +320,17 @@ def test_a_row_of_another_length_is_left_out_and_told_by_its_line(tmp_path):
     component = COMPONENT.replace("30,Beta", "30,Be,ta")
     found, told, _wrong = read(tmp_path, files=with_table("component.csv", component))
     assert ph_of(found)["AaB"] == pytest.approx(5.6)
-    assert [line.split(":")[:2] for line in told] == [["component.csv", " row 3"]]
+    mend = "more values than columns, so left out. Put quotes around a value with a separator in it"
+    assert told == [f"component.csv: row 3: {mend}"]
+
+
+def test_a_row_cut_short_is_told_with_another_mend(tmp_path):
+    files = with_table("chorizon.csv", CHORIZON[: CHORIZON.index("15,5.5")])
+    _found, told, _wrong = read(tmp_path, files=files)
+    said = (
+        "fewer values than columns, so left out. Export the table again; it may be cut short or lack a quote"
+    )
+    assert told[0] == f"chorizon.csv: row 6: {said}"
 
 
 @pytest.mark.parametrize(
@@ -346,6 +356,13 @@ def test_map_units_without_rows_are_named_with_their_land(tmp_path):
     assert told[0].startswith("polygons.gpkg: map units 8, Zz: no rows in component.csv")
     # 0.004 degrees are 375.9 m by 443.6 m at 32.5 N: 16.67 ha, three squares 50.0 ha, and 50.0 / 0.40469 = 123.6 acres.
     assert "124 acres (50 ha)" in told[0]
+
+
+def test_a_map_unit_without_components_has_the_symbol_of_its_table(tmp_path):
+    component = "\n".join(line for line in COMPONENT.split("\n") if not line.endswith(",3,31"))
+    found, told, _wrong = read(tmp_path, files=with_table("component.csv", component))
+    assert found["map_unit"].tolist() == ["AaB", "Ro", "CcD"]
+    assert len(told) == 1 and told[0].startswith("polygons.gpkg: map unit CcD: no rows in component.csv")
 
 
 def test_polygons_without_a_key_are_told_apart(tmp_path):
@@ -426,6 +443,14 @@ def test_components_over_100_percent_are_told(tmp_path):
     assert told[0].startswith("component.csv: map unit 1: components that add up to over 100 %")
 
 
+def test_a_map_unit_whose_components_are_all_0_percent_is_told(tmp_path):
+    component = COMPONENT.replace("60,Alpha", "0,Alpha").replace("30,Beta", "0,Beta")
+    ph, told = ph_with(tmp_path, component)
+    assert np.isnan(ph["AaB"])
+    said = "components that are all 0 %, so nothing is known of the soil. Mend comppct_r"
+    assert told == [f"component.csv: map unit 1: {said}"]
+
+
 def test_a_component_without_a_share_is_left_out_and_told(tmp_path):
     ph, told = ph_with(tmp_path, COMPONENT.replace("30,Beta", ",Beta"))
     assert ph["AaB"] == pytest.approx(5.6)
@@ -439,11 +464,33 @@ def test_horizons_over_each_other_count_by_thickness_and_are_told(tmp_path):
     assert told[0].startswith("chorizon.csv: component 11: horizons that lie over each other")
 
 
-@pytest.mark.parametrize("depths", ["0,,", ",20,", "20,5,", ",,"])
+@pytest.mark.parametrize("depths", ["0,,", ",20,", ",,"])
 def test_a_horizon_without_true_depths_is_left_out_and_told(tmp_path, depths):
     ph, told = ph_with(tmp_path, chorizon=CHORIZON.replace("A,0,20,", f"A,{depths}"))
     assert ph["AaB"] == pytest.approx(5.6)
     assert told[0].startswith("chorizon.csv: component 12: horizons whose depths are missing or cannot be")
+
+
+UPSIDE = "horizons upside down, their bottom over their top, so left out. Swap their depths"
+
+
+@pytest.mark.parametrize("depths", ["20,5,", "10,0,", "-2,-5,"])
+def test_a_horizon_upside_down_is_told_as_such_and_is_no_litter(tmp_path, depths):
+    ph, told = ph_with(tmp_path, chorizon=CHORIZON.replace("A,0,20,", f"A,{depths}"))
+    assert ph["AaB"] == pytest.approx(5.6)
+    assert told == [f"chorizon.csv: component 12: {UPSIDE}"]
+
+
+def test_all_horizons_upside_down_are_told(tmp_path):
+    chorizon = CHORIZON.replace("A,0,5,6.0,11,1", "A,10,0,6.0,11,1").replace("B,5,40,", "B,40,10,")
+    _ph, told = ph_with(tmp_path, chorizon=chorizon)
+    assert f"chorizon.csv: component 11: {UPSIDE}" in told
+
+
+def test_litter_over_a_soil_whose_first_horizon_has_no_ph_is_litter(tmp_path):
+    horizons = "Oi,5,0,3.9,31,5\nA,0,4,,31,6\nB,4,15,5.5,31,7\n"
+    ph, told = ph_with(tmp_path, chorizon=CHORIZON.replace("A,0,15,5.5,31,5\n", horizons))
+    assert ph == MATCH and told == []
 
 
 @pytest.mark.parametrize("depths", ["-3,0", "5,0", "-5,-2"])
@@ -540,6 +587,22 @@ def test_a_mapped_column_that_is_not_there_is_refused_once(tmp_path):
 def test_a_survey_without_any_ph_says_so(tmp_path):
     found, told, _wrong = own(tmp_path, ph=["", "n/a"])
     assert found["ph"].isna().all()
+    assert told == ["polygons.gpkg: gives no pH for any of its land. Check the column of pH, or the tables"]
+
+
+def test_a_survey_of_impossible_ph_is_told_in_one_line(tmp_path):
+    _found, told, _wrong = own(tmp_path, ph=["65", "64"])
+    assert len(told) == 1 and "is not a possible number here" in told[0]
+
+
+def test_tables_without_any_ph_are_told_in_one_line(tmp_path):
+    chorizon = "\n".join([CHORIZON.split("\n", maxsplit=1)[0], "R,0,200,,21,4", ""])
+    _found, told, _wrong = read(tmp_path, files=with_table("chorizon.csv", chorizon))
+    assert told == ["polygons.gpkg: gives no pH for any of its land. Check the column of pH, or the tables"]
+
+
+def test_tables_of_rock_alone_are_told_to_give_no_ph(tmp_path):
+    _found, told, _wrong = read(tmp_path, mukey=[2])
     assert told == ["polygons.gpkg: gives no pH for any of its land. Check the column of pH, or the tables"]
 
 

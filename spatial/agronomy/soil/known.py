@@ -31,12 +31,14 @@ def known_soil(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil, on: 
     its date. `flags`, `lime` and `ground` are tuples of reasons; a layer never says more than "sample here". Raises
     InputError where an add-on of ratings or lime fails.
     """
-    standing = {kind: standing_tests(soil.tests, on, kind) for kind in ("ph", *NUTRIENTS)}
+    standing = {kind: standing_tests(soil.tests, on, kind) for kind in ("ph", "lime", *NUTRIENTS)}
     mapped = mapped_soil(fields, soil.survey, soil.rasters, numbers["target_ph"], soil.ground)
     facts = _ph(fields, numbers, standing["ph"], mapped)
     nutrients = _nutrients(fields, standing, mapped, soil, on)
     some = not soil.tests.empty or soil.survey is not None or bool(soil.rasters)
     rows = facts.join(numbers[["target_ph"]]).join(nutrients["soil_k_origin"])
+    lime = lime_needs(fields, numbers["target_ph"], standing["lime"], soil.lime, on)
+    rows = rows.assign(lime_known=lime["lime_t_ha"].notna())
     by_ph = [tuple(_ph_flags(row, on)) if some else () for row in rows.itertuples()]
     flag_columns = [f"soil_{nutrient}_flags" for nutrient in NUTRIENTS]
     flags = [
@@ -45,7 +47,7 @@ def known_soil(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil, on: 
     ]
     return facts.join(nutrients.drop(columns=flag_columns)).assign(
         flags=pd.Series(flags, index=fields.index, dtype=object),
-        **_with_dolomite(lime_needs(fields, numbers["target_ph"], standing["ph"], soil.lime, on), nutrients),
+        **_with_dolomite(lime, nutrients),
         to_sample=[bool(SAMPLE_FLAGS & {flag.code for flag in said}) for said in flags],
         ground=ground_reasons(mapped, soil.ground),
         drainage=mapped["drainage"],
@@ -142,13 +144,20 @@ def _ph_class(ph: pd.Series, numbers: pd.DataFrame) -> pd.Series:
 
 
 def _ph_flags(row: Any, on: date) -> Iterator[Reason]:
-    if row.soil_ph_origin == "lab":
+    lab = row.soil_ph_origin == "lab"
+    if lab:
         yield from _lab_ph_flags(row)
+    if lab or row.lime_known:  # the laboratory's own rate may come without a pH
         if row.soil_k_origin != "lab":
             yield reason("no_pk_test")
-        if (pd.Timestamp(on) - row.soil_ph_date).days > OLD_PH_DAYS:
-            yield reason(OLD, sample_date=row.soil_ph_date, nutrients=("ph",))
-    elif not row.soil_ph_origin:
+    else:
+        yield from _unsampled_flags(row)
+    if lab and (pd.Timestamp(on) - row.soil_ph_date).days > OLD_PH_DAYS:
+        yield reason(OLD, sample_date=row.soil_ph_date, nutrients=("ph",))
+
+
+def _unsampled_flags(row: Any) -> Iterator[Reason]:
+    if not row.soil_ph_origin:
         yield reason("sample_soil")
     elif row.soil_ph_low_share > 0:
         yield reason(
@@ -157,6 +166,7 @@ def _ph_flags(row: Any, on: date) -> Iterator[Reason]:
             mapped_ph=(row.soil_ph, row.soil_ph_least, row.soil_ph_greatest),
             target_ph=row.target_ph,
             low_share=row.soil_ph_low_share,
+            cover_share=row.soil_ph_cover_share,
         )
     elif row.soil_k_origin != "lab":
         yield reason("no_lab_sample")

@@ -15,7 +15,7 @@ from spatial.soil import LimeRules
 
 MOST_ZONES_TOLD = 4
 SAME_LAND_SHARE = (
-    0.1  # zones that name this much less than the field are taken for all of it: common practice
+    0.1  # zones that name no more than this less or more than the field are taken for it: common practice
 )
 COLUMNS = ("lime_t_ha", "lime_applications", "lime_product", "lime")
 
@@ -34,12 +34,13 @@ class _Zone:
 def lime_needs(
     fields: pd.DataFrame, target_ph: pd.Series, standing: pd.DataFrame, rules: LimeRules, on: date
 ) -> pd.DataFrame:
-    """Return lime_t_ha, lime_t (whole field), lime_applications, lime_product and lime (reasons) of each field.
+    """Return lime_t_ha, lime_t (whole field), lime_applications, lime_product, lime (reasons) and lime_sample_date.
 
     lime_t_ha is of the product that is spread where known, else of the lime that the rate is for: 0 none needed, NaN
-    unknown. lime_product names that lime ("" unsaid); lime_applications is 0 without a rate. `fields` has grass and
-    area_ha, `standing` the samples that stand for each field today, with weight_share; a field without one has no
-    rate and no reasons. Raises InputError where a method's formula fails.
+    unknown. lime_product names that lime ("" unsaid); lime_applications is 0 without a rate; lime_sample_date is that
+    of the oldest sample. `fields` has grass and area_ha, `standing` the samples that stand for each field today (kind
+    "lime"), with weight_share; a field without one has no rate and no reasons. Raises InputError where a method's
+    formula fails.
     """
     samples = standing.assign(
         target_ph=standing["field_id"].map(target_ph).astype(float),
@@ -48,28 +49,37 @@ def lime_needs(
     samples = samples[samples["field_id"].isin(fields.index)]
     rated = samples[["field_id", "zone", "weight_share"]].join(sample_rates(samples, rules, on))
     found = {field_id: _need(_zones(rows), rules) for field_id, rows in _by(rated, "field_id").items()}
-    land_ha = _sampled_land_ha(samples, fields["area_ha"])
+    named_ha = _named_land_ha(samples, fields["area_ha"])
     none = (math.nan, 0, "", ())
     needs = pd.DataFrame(
         [found.get(field_id, none) for field_id in fields.index], columns=list(COLUMNS), index=fields.index
     ).astype({"lime_t_ha": float, "lime_applications": int, "lime_product": object, "lime": object})
-    part = (needs["lime_t_ha"] > 0) & (land_ha < fields["area_ha"])
-    told = [
-        (*why, reason("lime_zone_land", zones_ha=zones_ha, area_ha=area_ha)) if some else why
-        for why, some, zones_ha, area_ha in zip(needs["lime"], part, land_ha, fields["area_ha"], strict=True)
-    ]
     return needs.assign(
-        lime_t=needs["lime_t_ha"] * land_ha, lime=pd.Series(told, index=fields.index, dtype=object)
+        lime_t=needs["lime_t_ha"] * named_ha.clip(upper=fields["area_ha"]),
+        lime=_with_land(needs, named_ha, fields["area_ha"]),
+        lime_sample_date=samples.groupby("field_id")["sample_date"].min().reindex(fields.index),
     )
 
 
-def _sampled_land_ha(samples: pd.DataFrame, area_ha: pd.Series) -> pd.Series:
-    """Return the land that each field's samples stand for: that of its zones where they name clearly less than all."""
+def _with_land(needs: pd.DataFrame, named_ha: pd.Series, area_ha: pd.Series) -> pd.Series:
+    """Return the lime reasons with a word where zones name clearly less or more land than the field has."""
+    less, more = (needs["lime_t_ha"] > 0) & (named_ha < area_ha), named_ha > area_ha
+    code = pd.Series("", index=needs.index, dtype=object).mask(less, "lime_zone_land")
+    code = code.mask(more, "lime_zones_over")
+    told = [
+        (*why, reason(word, zones_ha=zones, area_ha=area)) if word else why
+        for why, word, zones, area in zip(needs["lime"], code, named_ha, area_ha, strict=True)
+    ]
+    return pd.Series(told, index=needs.index, dtype=object)
+
+
+def _named_land_ha(samples: pd.DataFrame, area_ha: pd.Series) -> pd.Series:
+    """Return the land that each field's samples name: that of its zones where it is clearly less or more than all."""
     zones = samples.drop_duplicates(["field_id", "zone"])
     sums = zones["zone_area_ha"].groupby(zones["field_id"]).sum(min_count=1)
     whole = zones["zone_area_ha"].notna().groupby(zones["field_id"]).all()
     named = sums.where(whole).reindex(area_ha.index)
-    return area_ha.mask(named < (1 - SAME_LAND_SHARE) * area_ha, named)
+    return area_ha.mask((named - area_ha).abs() > SAME_LAND_SHARE * area_ha, named)
 
 
 def _by(samples: pd.DataFrame, column: str) -> dict[str, list[Any]]:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from spatial.addons import add_on
+from spatial.addons import FAILS, add_on
 from spatial.errors import InputError, Problem, Stopped
 from spatial.soil import LimeMethod
 from spatial.units import HA_PER_ACRE, KG_PER_LB, KG_PER_T, WRITTEN
@@ -21,6 +21,7 @@ MEHLICH_FULL_PH = 6.6  # pH at which the buffer finds no acidity left
 ADAMS_EVANS_FULL_PH = 8.0
 # pH = 7.79 - 5.55 Hs + 2.27 Hs^2, Hs the acid share of the exchange sites: equation from memory.
 A, B, C = 7.79, -5.55, 2.27
+MOST_T_HA = 40.0  # 18 tons an acre; no table of lime rates goes so far: common practice, no source
 
 
 def method_rates(method: LimeMethod, ph: Floats, buffer_ph: Floats, target_ph: Floats) -> Floats:
@@ -95,7 +96,7 @@ def _called(method: LimeMethod, formula: Callable[..., object], given: tuple[Flo
         return formula(*(values.copy() for values in given))
     except (InputError, Stopped):
         raise
-    except Exception as error:  # an add-on may fail in any way
+    except FAILS as error:
         cause = f"fails ({type(error).__name__}: {error})"
         raise InputError([Problem(GROUP, method.formula, cause, _MEND)]) from error
 
@@ -114,4 +115,7 @@ def _checked(method: LimeMethod, rates: object, shape: tuple[int, ...]) -> Float
         )
     if (found < 0.0).any() or np.isinf(found).any():
         raise InputError([Problem(GROUP, method.formula, "gives a rate that cannot be", _MEND)])
+    if method.formula not in FORMULAS and (found > MOST_T_HA).any():
+        cause = f"gives a rate of over {MOST_T_HA:g} t/ha (18 tons/ac)"
+        raise InputError([Problem(GROUP, method.formula, cause, _MEND)])
     return found

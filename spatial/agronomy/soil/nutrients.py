@@ -8,6 +8,7 @@ import pandas as pd
 from spatial.reasons import Reason, reason
 from spatial.values import RemovalRules
 
+MOST_HAY_T_HA = 27.0  # about 12 tons an acre in a season; common practice, no source
 TAKEN = ("k2o", "n", "p2o5", "s", "mg")
 TOLD = {
     "weighed": "hay_took_weighed",
@@ -69,6 +70,9 @@ def nutrient_reasons(fields: pd.DataFrame) -> pd.Series:
 def _taken(row: Any) -> Iterable[Reason]:
     amounts = tuple((name, *_range(row, name)) for name in TAKEN if pd.notna(_range(row, name)[1]))
     if not row.taken_basis or not row.taken_high_t_ha > 0:
+        return
+    if row.taken_low_t_ha > MOST_HAY_T_HA:
+        yield reason("hay_too_heavy", most_hay_t_ha=MOST_HAY_T_HA)
         return
     if not amounts:
         if row.taken_basis != "expected":

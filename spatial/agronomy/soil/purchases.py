@@ -5,7 +5,7 @@ from typing import Any
 
 import pandas as pd
 
-from spatial.agronomy.soil.nutrients import is_old, k2o_wanted
+from spatial.agronomy.soil.nutrients import k2o_wanted
 from spatial.reasons import Reason, reason
 from spatial.units import KG_PER_T
 
@@ -19,17 +19,17 @@ def purchases(fields: pd.DataFrame) -> pd.DataFrame:
     `reason` is a Reason. Lime where a laboratory's sample set a rate above zero, of several applications the first;
     K2O at the laboratory's own rate, else, where it rates K low or medium, what the hay takes. From an old sample
     nothing is bought. `fields` is on field_id with client, area_ha, intent, flags, lime_t, lime_t_ha,
-    lime_applications, lime_product ("" unsaid), soil_ph_origin, soil_ph_date, taken_basis, k2o_taken_low_kg_ha,
+    lime_applications, lime (reasons), lime_product ("" unsaid), lime_sample_date, taken_basis, k2o_taken_low_kg_ha,
     k2o_taken_high_kg_ha, soil_k_origin, soil_k_class, soil_k_scheme, soil_k_date and lab_k2o_kg_ha.
     """
-    known = fields.assign(ph_old=is_old(fields["flags"], "ph"), k2o_wanted=k2o_wanted(fields))
+    known = fields.assign(k2o_wanted=k2o_wanted(fields))
     rows = [row for field in known.itertuples() for row in (*_lime(field), *_k2o(field))]
     table = pd.DataFrame(rows, columns=list(COLUMNS)).astype(dict.fromkeys(COLUMNS[3:7], float))
     return table.sort_values(["client", "item", "field_id"], ignore_index=True)
 
 
 def _lime(field: Any) -> Iterator[tuple[Any, ...]]:
-    if field.soil_ph_origin == "lab" and not field.ph_old and field.lime_t > 0:
+    if pd.notna(field.lime_sample_date) and field.lime_t > 0:  # an old sample sets no rate
         # Of several applications only the first is bought now: half a year on the sample may be another.
         share = 1 / field.lime_applications
         rate, amount = share * field.lime_t_ha, share * field.lime_t
@@ -37,11 +37,19 @@ def _lime(field: Any) -> Iterator[tuple[Any, ...]]:
 
 
 def _lime_reason(field: Any) -> Reason:
+    zones = any(why.code == "lime_zones_mean" for why in field.lime)
+    if zones:
+        return reason(
+            "buy_lime_zones",
+            product=field.lime_product or "lime",
+            lime_t_ha=field.lime_t_ha,
+            sample_date=field.lime_sample_date,
+        )
     return reason(
         "buy_lime_split" if field.lime_applications > 1 else "buy_lime",
         product=field.lime_product or "lime",
         lime_t_ha=field.lime_t_ha,
-        sample_date=field.soil_ph_date,
+        sample_date=field.lime_sample_date,
         lime_applications=field.lime_applications,
     )
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import pandas as pd
 
-from spatial.addons import add_on
+from spatial.addons import FAILS, add_on
 from spatial.errors import InputError, Problem, Stopped
 from spatial.values import RatingScheme
 
@@ -77,7 +77,7 @@ def but_for_group(
     extractant = _extractant(str(sample["extractant"]))
     for scheme in schemes:
         rates = bool(scheme.formula) or nutrient in scheme.limits_mg_kg
-        fits = extractant == _extractant(scheme.extractant) and grass in (scheme.grasses or (grass,))
+        fits = extractant == _extractant(scheme.extractant) != "" and grass in (scheme.grasses or (grass,))
         if rates and fits and pd.notna(sample.get(value_column(scheme, nutrient))):
             yield scheme
 
@@ -103,7 +103,7 @@ def _by_formula(scheme: RatingScheme, nutrient: str, sample: Sample) -> str:
         word = formula(nutrient, dict(sample))
     except (InputError, Stopped):
         raise
-    except Exception as error:  # an add-on may fail in any way, and only its own run may suffer
+    except FAILS as error:
         cause = f"of {module} failed on {nutrient} ({type(error).__name__}: {error})"
         raise InputError([Problem(GROUP, scheme.formula, cause, "Update or remove it")]) from error
     said = " ".join(word.lower().split()) if isinstance(word, str) else word

@@ -6,7 +6,9 @@ import pandas as pd
 
 from spatial.values import NUTRIENTS
 
-VALUES = {"ph": ["ph"]} | {nutrient: [f"{nutrient}_mg_kg", f"{nutrient}_index"] for nutrient in NUTRIENTS}
+VALUES = {"ph": ["ph"], "lime": ["ph", "lime_t_ha"]} | {
+    nutrient: [f"{nutrient}_mg_kg", f"{nutrient}_index"] for nutrient in NUTRIENTS
+}
 TEST = ["extractant", "soil_group"]
 PART = ["field_id", "part"]
 
@@ -14,11 +16,11 @@ PART = ["field_id", "part"]
 def standing_tests(tests: pd.DataFrame, on: date, kind: str) -> pd.DataFrame:
     """Return the rows of `tests` that stand for their fields on day `on`, with weight_share, 1 in all in a field.
 
-    `kind` is "ph", "p", "k" or "mg"; rows without such a value do not count, so that a later test of something else
-    hides nothing. The newest day of each zone stands, zones by their zone_area_ha (all alike where one has none) and
-    repeats of a day alike. A test of the whole field takes the place of every zone that is no newer, with its land;
-    where all zones are newer it stands no more. Nutrients by two extractants are never mixed: of those of one day the
-    first by name stands.
+    `kind` is "ph", "lime" (pH or the laboratory's own lime rate), "p", "k" or "mg"; rows without such a value do not
+    count, so that a later test of something else hides nothing. The newest day of each zone stands, zones by their
+    zone_area_ha (all alike where one has none) and repeats of a day alike. A test of the whole field takes the place
+    of every zone that is no newer, with its land; where all zones are newer it stands no more. Nutrients by two
+    extractants are never mixed: of those of one day the first by name stands.
     """
     known = tests[VALUES[kind]].notna().any(axis=1)
     done = tests[known & (tests["field_id"] != "") & (tests["sample_date"] <= pd.Timestamp(on))]
@@ -26,7 +28,7 @@ def standing_tests(tests: pd.DataFrame, on: date, kind: str) -> pd.DataFrame:
     newest = parted[parted["sample_date"] == parted.groupby(PART)["sample_date"].transform("max")]
     replaced = _replaced(newest)
     standing = newest[_stands(newest, replaced)]
-    if kind != "ph":
+    if kind in NUTRIENTS:
         standing = _one_method(standing)
     return standing.assign(weight_share=_weights(standing, newest, replaced)).drop(columns="part")
 

@@ -12,9 +12,7 @@ from spatial.soil import LimeMethod
 MOST_VALUES = 4  # told of those that cannot be
 
 
-def in_buffer(
-    tests: pd.DataFrame, methods: Sequence[LimeMethod], file: str, report: Report
-) -> pd.DataFrame:
+def in_buffer(tests: pd.DataFrame, methods: Sequence[LimeMethod], file: str, report: Report) -> pd.DataFrame:
     """Return the tests without each buffer pH that lies outside all methods of its buffer; all that is told.
 
     A buffer that no method names is not judged.

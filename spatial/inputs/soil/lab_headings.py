@@ -26,7 +26,9 @@ def headed(file: str, raw: pd.DataFrame, columns: Mapping[str, str], report: Rep
         report.refuse(file, "", cause, mend)
         return None
     for place in filled:
-        report.tell(file, f"column {place + 1}", "has no heading, so it was not read", "Name it, or remove it")
+        report.tell(
+            file, f"column {place + 1}", "has no heading, so it was not read", "Name it, or remove it"
+        )
     return kept
 
 

@@ -16,6 +16,9 @@ from spatial.inputs.soil.lab_words import filled_by_lab, in_water
 from spatial.inputs.soil.possible import possible
 from spatial.inputs.tables import empty_table, read_csv
 from spatial.soil import Laboratory, LimeRules
+from spatial.values import NUTRIENTS
+
+SAID = ["ph", "lime_t_ha", *(f"{one}_{unit}" for one in NUTRIENTS for unit in ("mg_kg", "index"))]
 
 
 def read_soil_tests(
@@ -33,26 +36,45 @@ def read_soil_tests(
     lies in no field keeps an empty `field_id` and is told. A column that region.toml maps need only stand in one of
     the files.
     """
-    columns, labs = section.get("columns", {}), rules.laboratories
-    refuse_twice(columns, report)
-    read = list(_read(paths, columns, report))
-    somewhere = {name for _file, raw in read for name in raw.columns}
+    labs = rules.laboratories
+    read = list(_read(paths, section.get("columns", {}), report))
+    somewhere = {name for _file, raw, _columns in read for name in raw.columns}
     found = []
-    for file, raw in read:
+    for file, raw, columns in read:
         tests = _tests(file, raw, _mapping(columns, raw, somewhere), labs, report)
+        _tell_nothing_read(file, raw, tests, report)
         tests = in_water(filled_by_lab(tests, file, labs, report), file, report)
         found.append(_placed(in_buffer(tests, rules.methods, file, report), fields, file, report))
     return pd.concat(found, ignore_index=True) if found else empty_table(SOIL_TESTS)
 
 
 def _read(
-    paths: Sequence[Path], columns: Mapping[str, str], report: Report
-) -> Iterator[tuple[str, pd.DataFrame]]:
+    paths: Sequence[Path], columns: Mapping[str, str | Sequence[str]], report: Report
+) -> Iterator[tuple[str, pd.DataFrame, dict[str, str]]]:
+    """Give each file's name, its table, and which of its columns each of ours is said to be."""
     for path in paths:
         raw = read_csv(path, report)
-        table = None if raw is None else headed(path.name, raw, columns, report)
+        if raw is None:
+            continue
+        here = {ours: _one_of(theirs, raw.columns) for ours, theirs in columns.items()}
+        refuse_twice(here, report)
+        table = headed(path.name, raw, here, report)
         if table is not None:
-            yield path.name, table
+            yield path.name, table, here
+
+
+def _one_of(theirs: str | Sequence[str], names: pd.Index) -> str:
+    """Return the first of the user's names for a column that a file has, or the first of them all."""
+    if isinstance(theirs, str):
+        return theirs
+    return next((name for name in theirs if name in names), theirs[0])
+
+
+def _tell_nothing_read(file: str, raw: pd.DataFrame, tests: pd.DataFrame, report: Report) -> None:
+    if len(tests) and tests[SAID].isna().all(axis=None):
+        has = ", ".join(map(str, raw.columns))
+        mend = f"Name its columns in region.toml, [soil_tests] columns; the file has: {has}"
+        report.tell(file, "", "gives no pH, no P, K or Mg and no lime rate that can be read", mend)
 
 
 def _tests(

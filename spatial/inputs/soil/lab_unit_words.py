@@ -20,7 +20,8 @@ SUFFIX_OF = {
 INDEX = "index"
 KNOWN = "ppm, mg/kg, lb/ac or index"
 UNIT = next(column for column in SOIL_TESTS if column.name == "unit")
-HEADED = {"ppm": "ppm", "mg_kg": "ppm", "lb_ac": "lb_ac", INDEX: INDEX}  # the end of a heading -> that of ours
+# The end of a heading -> that of ours.
+HEADED = {"ppm": "ppm", "mg_kg": "ppm", "lb_ac": "lb_ac", INDEX: INDEX}
 
 
 def suffix_of(words: str) -> str:

@@ -27,16 +27,17 @@ def parts_by_unit(
     """Return a table parted by the unit of its columns p, k and mg, which get it into their names.
 
     Without such columns it is one part. Where neither the row nor its laboratory says a unit the columns are left
-    out, and that is told. `columns` maps our names to the file's, p, k and mg among them.
+    out, and that is told; so are those whose heading says another unit than the row. `columns` maps our names to the
+    file's, p, k and mg among them.
     """
     mapping = {ours: theirs for ours, theirs in columns.items() if ours not in NUTRIENTS}
     bare = dict(_bare(file, raw, columns, mapping, report))
     blank = {theirs for nutrient in bare for theirs in _whole(nutrient, raw, Source(file, mapping))}
     raw, mapping = raw.drop(columns=sorted(blank)), {o: t for o, t in mapping.items() if t not in blank}
-    if raw.empty:
+    if not bare and not _without_unit(raw, columns, mapping):
+        raw = agreeing(file, raw, mapping, report)
+    if not bare or raw.empty:
         return [_part(raw, mapping, bare, "")]
-    if not bare:
-        return [_part(agreeing(file, raw, mapping, report), mapping, bare, "")]
     said = _said_units(raw, mapping, laboratories)
     suffixes = said.map(suffix_of).astype(object)
     _tell_unread(file, raw[list(bare.values())], said.mask(suffixes != "", None), report)
@@ -51,6 +52,12 @@ def _part(rows: pd.DataFrame, mapping: dict[str, str], bare: Mapping[str, str], 
     return kept.assign(**{f"{nutrient}_{suffix}": rows[theirs] for nutrient, theirs in bare.items()}), mapping
 
 
+def _without_unit(raw: pd.DataFrame, columns: Mapping[str, str], mapping: Mapping[str, str]) -> bool:
+    """Tell whether a column unit may be that of a column p, k or mg, even of one that is not read."""
+    own = {str(name).strip().lower() for name in raw.columns if name not in mapping.values()}
+    return bool(set(NUTRIENTS) & (own | set(columns)))
+
+
 def _bare(
     file: str, raw: pd.DataFrame, columns: Mapping[str, str], mapping: Mapping[str, str], report: Report
 ) -> Iterator[tuple[str, str]]:
@@ -58,7 +65,7 @@ def _bare(
     by_lower = {str(name).strip().lower(): str(name) for name in reversed(raw.columns)}
     for nutrient in NUTRIENTS:
         theirs = columns.get(nutrient, by_lower.get(nutrient))
-        if theirs not in raw.columns:
+        if theirs is None or theirs not in raw.columns:
             if nutrient in columns:
                 has = f"The file has: {', '.join(map(str, raw.columns))}"
                 report.refuse(file, f"column {theirs!r} for {nutrient!r}", "is not there", has)

@@ -2,7 +2,7 @@
 
 import math
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +31,7 @@ def read_lime_rules(
     `section` is [lime] of region.toml, `labs` its [labs.*] by name, `own_folder` that of [rules] lime. What cannot be
     is a line in `report.wrong`.
     """
+    _refuse_twice(labs, report)
     most_t_ha = said_number(section, "most_t_ha", MOST_T_HA, (FILE, "[lime]"), report)
     return LimeRules(
         methods=_methods(own_folder, report),
@@ -50,6 +51,20 @@ def relative_neutralizing_share(
     """
     between = through_10_mesh_share - through_50_mesh_share
     return cce_share * (between / 2 + through_50_mesh_share)
+
+
+def _refuse_twice(labs: Iterable[str], report: Report) -> None:
+    """Report every laboratory without a name, and each that stands twice under names that are read alike."""
+    named: dict[str, list[str]] = {}
+    for lab in labs:
+        named.setdefault(plain(lab), []).append(lab)
+    for letters, same in sorted(named.items()):
+        if not letters:
+            mend = "Name it as its reports do"
+            report.refuse(FILE, f"[labs.{same[0]!r}]", "is no name of a laboratory", mend)
+        elif len(same) > 1:
+            sections = " and ".join(f"[labs.{name!r}]" for name in sorted(same))
+            report.refuse(FILE, sections, "name the same laboratory", "Keep one of them")
 
 
 def _laboratory(name: str, said: Mapping[str, Any], report: Report) -> Laboratory:

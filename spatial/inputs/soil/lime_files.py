@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from spatial.inputs.checks import Report
+from spatial.inputs.soil.formulas import refuse_unknown
 from spatial.soil import LimeMethod
 from spatial.units import written_names
 
@@ -21,6 +22,7 @@ NUMBERS: dict[str, Span] = {
     "target_ph": (2.5, 10.5),
     "least_t_ha": (0.0, 5.0),
 }
+BUILT_IN = ("adams_evans", "mehlich_north_carolina")
 NEEDED = ("name", "source")
 TEXTS = (*NEEDED, "lime", "formula")
 LISTS = ("buffers", "grasses")
@@ -57,6 +59,8 @@ def lime_method(path: Path, said: Mapping[str, Any], report: Report) -> LimeMeth
     before = len(report.wrong)
     for place, cause, mend in _faults(said):
         report.refuse(path.name, place, cause, mend)
+    if "formula" in said and len(report.wrong) == before:
+        refuse_unknown(path.name, ("spatial.lime_methods", said["formula"]), BUILT_IN, report)
     if len(report.wrong) > before:
         return None
     written = {key: entry["value"] for key, entry in said.items() if isinstance(entry, dict)}
@@ -120,7 +124,7 @@ def _is_text(key: str, said: Mapping[str, Any]) -> bool:
     return (
         (key in said or key not in NEEDED)
         and isinstance(said.get(key, "-"), str)
-        and said.get(key, "-") != ""
+        and said.get(key, "-").strip() != ""
     )
 
 

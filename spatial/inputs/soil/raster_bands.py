@@ -31,8 +31,8 @@ class SoilBand:
 def open_bands(paths: Sequence[Path], crs: str, report: Report) -> tuple[tuple[SoilBand, ...], Grid | None]:
     """Return the bands of all files in their order, and the grid that they share.
 
-    Files that do not say where they lie or hold no plain numbers, and grids that differ, are in the report; there is then no grid. Raises
-    InputError where a file cannot be opened. `crs` serves only a file that states none.
+    Files that do not say where they lie or hold no plain numbers, and grids that differ, are in the report; there
+    is then no grid. Raises InputError where a file cannot be opened. `crs` serves only a file that states none.
     """
     bands: list[SoilBand] = []
     grids: list[Grid] = []

@@ -13,6 +13,7 @@ from spatial.soil import SoilValue
 from spatial.values import Window
 
 TEN = 0.1  # global grids store pH x 10 as whole numbers, so that values above 14 mean a factor of ten
+SCALES = (1.0, 0.1, 0.01, 0.001, 0.0001)  # of which at most one makes a number a possible pH
 KNOWN_SHARE = 0.5  # of the depth: cells of which less is known are unknown; common practice, no source
 SAME_DEPTH = 1e-9
 COLUMNS = {"ph": "ph", "p": "p_mg_kg", "k": "k_mg_kg", "mg": "mg_mg_kg"}
@@ -95,12 +96,8 @@ def tell_values(file: str, value: SoilValue, decoding: Decoding, raw: Floats, re
     values = decoding.of_bands(raw)
     strange = known & np.isnan(values)
     if (strange == known).all():
-        cause = (
-            f"holds no possible {NAMES[value]} under the fields, as {raw[strange][0]:g}, so it was left out"
-        )
-        report.tell(
-            file, "", cause, "Say in region.toml what its values must be multiplied by, as scale = 0.01"
-        )
+        cause = f"holds no possible {NAMES[value]} under the fields, as {raw[strange][0]:g}, so left out"
+        report.tell(file, "", cause, _mend_of(value, decoding, raw))
         return False
     if strange.any():
         cause = f"hold what no {NAMES[value]} can be, as {raw[strange][0]:g}, and count as unknown"
@@ -108,6 +105,18 @@ def tell_values(file: str, value: SoilValue, decoding: Decoding, raw: Floats, re
         report.tell(file, place, cause, "Write its value for no data into the file")
     _tell_depths(file, values, report)
     return True
+
+
+def _mend_of(value: SoilValue, decoding: Decoding, raw: Floats) -> str:
+    """Return what mends cells none of which is possible: a scale, where one would make most of them a pH."""
+    known = raw[~np.isnan(raw)]
+    scales = [
+        scale for scale in SCALES if _count_possible(known * scale, decoding) > KNOWN_SHARE * known.size
+    ]
+    if value == "ph" and scales:
+        return f"If it holds pH x {1 / scales[0]:g}, say scale = {scales[0]:g}"
+    least, most, unit = decoding.least, decoding.most, "" if value == "ph" else " mg/kg"
+    return f"Check what it holds: {NAMES[value]} lies between {least:g} and {most:g}{unit}"
 
 
 def _tell_depths(file: str, values: Floats, report: Report) -> None:

@@ -1,14 +1,11 @@
 """Rasters of pH, P, K or Mg that region.toml names, read window by window: depths brought to one, scale found."""
 
-import math
-from collections.abc import Callable, Mapping, Sequence
-from datetime import date
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, cast, get_args
+from typing import Any, get_args
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 from pyproj.exceptions import ProjError
 
@@ -16,7 +13,20 @@ from spatial.errors import InputError
 from spatial.inputs.checks import Report, first_line
 from spatial.inputs.region_file import FILE
 from spatial.inputs.soil.raster_bands import SoilBand, open_bands, raw_cells
+from spatial.inputs.soil.raster_said import (
+    check_crs,
+    check_scale,
+    date_made,
+    has_unit,
+    paths_of,
+    said_value,
+    tell_unrated,
+    tell_unused,
+    thickness_of_bands_cm,
+)
 from spatial.inputs.soil.raster_values import (
+    NAMES,
+    TEN,
     Decoding,
     RawCells,
     decoding_of,
@@ -26,10 +36,7 @@ from spatial.inputs.soil.raster_values import (
 from spatial.inputs.soil.schemes import MG_KG_PER
 from spatial.raster.cover import cell_values, cells_under
 from spatial.soil import SoilRaster, SoilValue
-from spatial.units import CM_PER_INCH
 from spatial.values import Grid, Window
-
-TOP_CM = 15.0  # the topsoil that a grid stands for, as the survey's tables are read
 
 
 def read_soil_rasters(
@@ -41,7 +48,7 @@ def read_soil_rasters(
     P, K or Mg without a unit, one whose depths are not said and one without a possible value is left out and told;
     files that cannot be used, and keys of region.toml that cannot be, are refused.
     """
-    found = []
+    found: dict[str, SoilRaster] = {}
     for name, section in named.items():
         own = Report()
         try:
@@ -52,28 +59,29 @@ def read_soil_rasters(
         report.wrong.extend(own.wrong)
         report.told.extend(own.told)
         if raster is not None and not own.wrong:
-            found.append(raster)
-    return tuple(found)
+            found[name] = raster
+    _tell_repeated(found, report)
+    return tuple(found.values())
 
 
 def _raster(
     name: str, section: Mapping[str, Any], folder: Path, fields: gpd.GeoDataFrame | None, report: Report
 ) -> SoilRaster | None:
     place = f"[soil_rasters.{name}]"
-    value, made_date = _value(place, name, section, report), _made_date(place, section, report)
-    _check_scale(place, section, report)
-    paths = [folder / file for file in section.get("files", [])]
-    if not paths:
-        report.refuse(FILE, f"{place} files", "names no file", "Name the raster's files")
-    if report.wrong or value is None or not _has_unit(place, value, section, report):
+    value, made_date = said_value(place, name, section, report), date_made(place, section, report)
+    check_scale(place, section, report)
+    tell_unused(place, value, section, report)
+    paths = paths_of(place, section, folder, report)
+    if report.wrong or value is None or not has_unit(place, value, section, report):
         return None
     bands, grid = open_bands(paths, section.get("crs", ""), report)
-    thickness_cm = None if grid is None else _thickness_cm(place, section, len(bands), report)
+    check_crs(place, section, grid, report)
+    thickness_cm = None if grid is None else thickness_of_bands_cm(place, section, len(bands), report)
     if grid is None or thickness_cm is None or fields is None or fields.empty:
         return None
     used = np.flatnonzero(thickness_cm > 0)
     bands = tuple(bands[band] for band in used)
-    file = ", ".join(dict.fromkeys(band.path.name for band in bands))
+    file = _files_of(bands)
     unit_factor = 1.0 if value == "ph" else MG_KG_PER[section["unit"]]
     decoding = decoding_of(value, bands, thickness_cm[used], section.get("scale"), unit_factor)
     seen = _seen(file, bands, grid, fields, report)
@@ -81,77 +89,18 @@ def _raster(
         decoding = _scaled(file, value, decoding, bands, seen, report)
     if seen is None or not tell_values(file, value, decoding, seen, report):
         return None
+    tell_unrated(place, value, section, report)
     about = (section.get("extractant", ""), section.get("soil_group", ""))
     return SoilRaster(value, grid, _reader(bands, decoding), *about, made_date, file)
 
 
-def _value(place: str, name: str, section: Mapping[str, Any], report: Report) -> SoilValue | None:
-    said = section.get("value", name.strip().lower())
-    for known in get_args(SoilValue):
-        if said == known:
-            return cast(SoilValue, known)
-    cause = f"is not said, and {name!r} is not one of them"
-    report.refuse(FILE, f"{place} value", cause, f"Say it: {', '.join(get_args(SoilValue))}")
-    return None
-
-
-def _made_date(place: str, section: Mapping[str, Any], report: Report) -> pd.Timestamp:
-    if "date" not in section:
-        return pd.Timestamp("NaT")
-    try:
-        return pd.Timestamp(date.fromisoformat(section["date"]))
-    except ValueError:
-        report.refuse(FILE, f"{place} date", f"is {section['date']!r}", "Write it as 2025-09-01")
-        return pd.Timestamp("NaT")
-
-
-def _check_scale(place: str, section: Mapping[str, Any], report: Report) -> None:
-    scale = section.get("scale", 1.0)
-    if not (math.isfinite(scale) and scale > 0):
-        report.refuse(FILE, f"{place} scale", f"is {scale:g}", "Write a number above 0, as 0.1")
-
-
-def _has_unit(place: str, value: SoilValue, section: Mapping[str, Any], report: Report) -> bool:
-    """Return whether the unit is said, which pH has none of, and tell that a layer without one is left out."""
-    if value == "ph" or "unit" in section:
-        return True
-    cause = "is not said, so the layer was left out"
-    report.tell(FILE, f"{place} unit", cause, f"Say it: {', '.join(MG_KG_PER)}")
-    return False
-
-
-def _thickness_cm(
-    place: str, section: Mapping[str, Any], bands: int, report: Report
-) -> NDArray[np.float64] | None:
-    """Return how much of the top 15 cm each band stands for; None with the reason in the report."""
-    said = [(key, cm) for key, cm in (("depths_in", CM_PER_INCH), ("depths_cm", 1.0)) if key in section]
-    if len(said) > 1:
-        report.refuse(FILE, f"{place} depths_in and depths_cm", "say the same", "Keep one of them")
-        return None
-    if not said:
-        if bands == 1:
-            return np.array([TOP_CM])
-        cause = f"are not said, and there are {bands} bands, so the layer was left out"
-        report.tell(FILE, f"{place} depths_cm", cause, "Say the limits from the top, as [0, 5, 15]")
-        return None
-    key, cm = said[0]
-    limits_cm = np.array(section[key], dtype=np.float64) * cm
-    thickness_cm = np.diff(np.clip(limits_cm, 0.0, TOP_CM))
-    if cause := _depth_fault(limits_cm, thickness_cm, bands):
-        report.refuse(FILE, f"{place} {key}", cause, "Write the limits from the top, as [0, 5, 15] cm")
-        return None
-    if thickness_cm.sum() < TOP_CM:
-        cause = f"give {thickness_cm.sum():g} of the top {TOP_CM:g} cm; that stands for the whole"
-        report.tell(FILE, f"{place} {key}", cause, "Name the missing depth too, if there is one")
-    return thickness_cm
-
-
-def _depth_fault(limits_cm: NDArray[np.float64], thickness_cm: NDArray[np.float64], bands: int) -> str:
-    if len(limits_cm) != bands + 1:
-        return f"has {len(limits_cm)} limits for {bands} bands, which need {bands + 1}"
-    if not (np.isfinite(limits_cm).all() and limits_cm[0] >= 0 and (np.diff(limits_cm) > 0).all()):
-        return "does not rise from the surface (0) downwards"
-    return "" if thickness_cm.any() else f"lies below the top {TOP_CM:g} cm"
+def _tell_repeated(found: Mapping[str, SoilRaster], report: Report) -> None:
+    """Tell of layers of one value, of which one counts in each field."""
+    for value in get_args(SoilValue):
+        names = [f"[soil_rasters.{name}]" for name, raster in found.items() if raster.value == value]
+        if len(names) > 1:
+            cause = f"all give {NAMES[value]}; in each field the first counts that covers half of it"
+            report.tell(FILE, ", ".join(names), cause, "Put the best one first, or keep one of them")
 
 
 def _seen(
@@ -159,7 +108,7 @@ def _seen(
 ) -> NDArray[np.float64] | None:
     """Return the raw cells under the fields, (bands, cells), or None with the reason in the report."""
     try:
-        cover = cells_under(fields.geometry, grid)
+        cover = cells_under(fields.geometry, grid, file)
     except ProjError as error:
         cause = f"has a coordinate system that leads to no place ({first_line(error)})"
         report.refuse(file, "", cause, "Save it in a known one, as EPSG:5070")
@@ -177,18 +126,32 @@ def _scaled(
     report: Report,
 ) -> Decoding:
     """Return the decoding with the scale that the values show, and tell of a scale that region.toml does not say."""
-    stated = sorted({band.scale for band in bands if (band.scale, band.offset) != (1.0, 0.0)})
+    stated = [band for band in bands if (band.scale, band.offset) != (1.0, 0.0)]
     if stated:
-        cause = f"is {', '.join(f'{scale:g}' for scale in stated)} by the file itself, and was used"
-        report.tell(file, "scale", cause, "Say scale in region.toml if that is wrong")
+        scales = sorted({band.scale for band in stated})
+        cause = f"is {', '.join(f'{scale:g}' for scale in scales)} by the file itself, and was used"
+        report.tell(_files_of(stated), "scale", cause, "Say scale in region.toml if that is wrong")
     if value != "ph":
         return decoding
     found = with_ph_scale(decoding, bands, seen)
-    if (found.factors != decoding.factors).any():
-        report.tell(
-            file, "scale", "is not said; its values are pH x 10 and were divided by 10", "Say scale = 0.1"
-        )
+    divided = [band for band, new in zip(bands, found.factors != decoding.factors, strict=True) if new]
+    if divided and (found.factors == TEN).all() and not found.offsets.any():
+        cause = "is not said; its values are pH x 10 and were divided by 10"
+        report.tell(file, "scale", cause, "Say scale = 0.1")
+    elif divided:
+        cause = "holds pH x 10 and was divided by 10; the other depths hold other numbers"
+        report.tell(_files_of(divided), _bands_in(divided), cause, "Bring all depths to the same numbers")
     return found
+
+
+def _files_of(bands: Iterable[SoilBand]) -> str:
+    return ", ".join(dict.fromkeys(band.path.name for band in bands))
+
+
+def _bands_in(bands: Sequence[SoilBand]) -> str:
+    """Return the numbers of bands in files of several, for a message."""
+    numbers = [str(band.number) for band in bands]
+    return f"band {', '.join(numbers)}" if set(numbers) != {"1"} else ""
 
 
 def _reader(bands: Sequence[SoilBand], decoding: Decoding) -> Callable[[Window], NDArray[np.float32]]:

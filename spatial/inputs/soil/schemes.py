@@ -1,15 +1,20 @@
 """The rating schemes of P, K and Mg from their files: a table of limits for each soil group, or an add-on's formula."""
 
+import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, Literal
 
 from spatial.inputs.checks import Report
 from spatial.inputs.rules import rule_files
+from spatial.inputs.soil.formulas import refuse_unknown
+from spatial.inputs.soil.lime_files import plain
 from spatial.values import NUTRIENTS, RatingScheme
 
 MG_KG_PER = {"lb/ac": 0.5, "ppm": 1.0, "mg/kg": 1.0}
-INDEX = "index"
+INDEX, ANY = "index", "any"
+TEXTS = ("name", "extractant", "unit", "source")
+OTHERS = ("ratings", "limits", "formula", "grasses")
 UNITS = (*MG_KG_PER, INDEX)
 CLASSES = ("low", "medium", "enough")  # from lowest to highest
 CLASS_OF = {
@@ -33,17 +38,19 @@ def _schemes(path: Path, said: Mapping[str, Any], report: Report) -> Iterator[Ra
     if fault := _fault(said):
         report.refuse(path.name, "", *fault)
         return
+    if "formula" in said:
+        refuse_unknown(path.name, ("spatial.soil_ratings", said["formula"]), (), report)
     factor = MG_KG_PER.get(said["unit"], 1.0)
     unit: Literal["mg/kg", "index"] = "index" if said["unit"] == INDEX else "mg/kg"
     ratings = tuple(_word(word) for word in said["ratings"])
     # The last read goes first, and a group of its own goes before any.
-    groups = sorted(said.get("limits", {"any": {}}).items(), key=lambda one: one[0] != "any")
-    for group, limits in groups:
+    by_group = {group.strip(): limits for group, limits in said.get("limits", {ANY: {}}).items()}
+    for group, limits in sorted(by_group.items(), key=lambda one: one[0] != ANY):
         yield RatingScheme(
             scheme=path.stem,
             name=said["name"],
             extractant=said["extractant"],
-            soil_group="" if group == "any" else group,
+            soil_group="" if group == ANY else group,
             ratings=ratings,
             classes=tuple(CLASS_OF[word] for word in ratings),
             limits_mg_kg={
@@ -57,13 +64,17 @@ def _schemes(path: Path, said: Mapping[str, Any], report: Report) -> Iterator[Ra
 
 
 def _fault(said: Mapping[str, Any]) -> tuple[str, str] | None:
-    texts = [key for key in ("name", "extractant", "unit", "source") if not isinstance(said.get(key), str)]
-    if texts:
+    if unknown := sorted(set(said) - {*TEXTS, *OTHERS}):
+        return f"has {', '.join(unknown)}, which is not known", f"Use: {', '.join((*TEXTS, *OTHERS))}"
+    if texts := [key for key in TEXTS if not _is_text(said.get(key))]:
         return f"lacks {', '.join(texts)}", "Give each as a text"
     if said["unit"] not in UNITS:
         return f"has unit {said['unit']!r}", f"Units known: {', '.join(UNITS)}"
-    if fault := _ratings_fault(said.get("ratings")):
-        return fault
+    return _ratings_fault(said.get("ratings")) or _rating_fault(said)
+
+
+def _rating_fault(said: Mapping[str, Any]) -> tuple[str, str] | None:
+    """Return what is wrong with how a scheme rates: grasses, limits or formula."""
     if not _are_texts(said.get("grasses", [])):
         return f"has grasses {said['grasses']!r}", 'List the grasses it is for, as grasses = ["bahiagrass"]'
     if "formula" in said:
@@ -95,15 +106,22 @@ def _formula_fault(said: Mapping[str, Any]) -> tuple[str, str] | None:
 def _limits_fault(limits: Any, words: int) -> tuple[str, str] | None:
     if not isinstance(limits, dict) or not limits:
         return "lacks limits", "Write [limits.any], or a [limits.GROUP] for each soil group"
+    groups = [plain(group) for group in limits]
+    if not all(groups) or len(set(groups)) < len(groups):
+        return "has limits of a group without a name, or of one group twice", "Write each group once"
     for group, rows in limits.items():
         if not isinstance(rows, dict) or not all(_is_row(*row, words) for row in rows.items()):
-            mend = f"For each of {', '.join(NUTRIENTS)}: rising numbers, fewer than there are ratings"
+            mend = f"For each of {', '.join(NUTRIENTS)}: rising numbers from 0, fewer than the ratings"
             return f"has limits for {group!r} that cannot be used", mend
     return None
 
 
 def _word(text: str) -> str:
     return " ".join(text.lower().split())
+
+
+def _is_text(value: Any) -> bool:
+    return isinstance(value, str) and bool(plain(value))
 
 
 def _are_texts(value: Any) -> bool:
@@ -114,4 +132,4 @@ def _is_row(nutrient: str, row: Any, words: int) -> bool:
     if nutrient not in NUTRIENTS or not isinstance(row, list) or not 0 < len(row) < words:
         return False
     numbers = all(isinstance(limit, int | float) and not isinstance(limit, bool) for limit in row)
-    return numbers and row == sorted(set(row))
+    return numbers and all(0 <= limit < math.inf for limit in row) and row == sorted(set(row))

@@ -10,7 +10,7 @@ import pandas as pd
 
 from spatial.columns import SURVEY
 from spatial.errors import InputError
-from spatial.inputs.cells import text_of
+from spatial.inputs.cells import MISSING, text_of
 from spatial.inputs.checks import Report, Source, listed, row_numbers, their_name
 from spatial.inputs.fields import geodesic_area_ha
 from spatial.inputs.layers import mend, read_layer
@@ -18,13 +18,14 @@ from spatial.inputs.region_file import FILE
 from spatial.inputs.soil.possible import possible
 from spatial.inputs.soil.survey_cells import drainage_classes, keys_of
 from spatial.inputs.soil.survey_files import read_survey_tables
-from spatial.inputs.soil.survey_tables import map_unit_values
+from spatial.inputs.soil.survey_fit import land_in_words
+from spatial.inputs.soil.survey_tables import map_unit_values, symbols_of
 from spatial.inputs.soil.survey_text import plain_name
-from spatial.units import HA_PER_ACRE
 
 VALUES = [column.name for column in SURVEY]
 PH = next(column for column in SURVEY if column.name == "ph")
 KEY, SYMBOL = "mukey", "musym"
+NO_PH = ("gives no pH for any of its land", "Check the column of pH, or the tables")
 HALF = 0.5
 
 
@@ -49,8 +50,6 @@ def read_survey(path: Path, section: Mapping[str, Any], report: Report) -> gpd.G
     )
     if values is None:
         return None
-    if values["ph"].isna().all():
-        report.tell(path.name, "", "gives no pH for any of its land", "Check the column of pH, or the tables")
     survey = gpd.GeoDataFrame(values[VALUES], geometry=shapes.geometry, crs=shapes.crs)
     survey.attrs |= {"date": published, "name": path.name}
     return survey
@@ -75,14 +74,22 @@ def _own(
     values = possible(table, SURVEY, source, report)
     if len(report.wrong) > refused:
         return None
-    if their_name(table, PH, source) is None:
+    found = their_name(table, PH, source)
+    if found is None:
         mend_by = (
             'Name it in region.toml, as columns = { ph = "..." }, or name the survey\'s tables, as '
             f'tables = ["mapunit.csv", "component.csv", "chorizon.csv"]; the file has: {_names(table)}'
         )
         report.refuse(path.name, "column 'ph'", "is not there", mend_by)
         return None
+    _tell_no_ph(table[found.theirs], path.name, report)
     return values.assign(drainage=drainage_classes(values["drainage"], path.name, report))
+
+
+def _tell_no_ph(said: pd.Series, file: str, report: Report) -> None:
+    # A pH that cannot be has a line of its own.
+    if text_of(said).str.lower().isin(MISSING).all():
+        report.tell(file, "", *NO_PH)
 
 
 def _by_tables(
@@ -102,9 +109,12 @@ def _by_tables(
         report.refuse(tables.component.file, "", cause, "Name the tables of the same survey area")
         return None
     values = found.reindex(keys).set_index(shapes.index)
-    values["map_unit"] = _symbols(table, columns, keys, values["map_unit"])
+    by_tables = keys.map(symbols_of(tables.mapunit))
+    values["map_unit"] = _symbols(table, columns, keys, by_tables)
     values["drainage"] = values["drainage"].fillna("").astype(object)
     _tell_gaps(values, ~keys.isin(found.index), keys, shapes, (path.name, tables.component.file), report)
+    if values["ph"].isna().all():
+        report.tell(path.name, "", *NO_PH)
     return values
 
 
@@ -163,12 +173,12 @@ def _tell_gaps(
         report.tell(file, rows, "no mukey, so nothing is known of the soil", "Fill it in")
     lacking = lacking & ~blank
     if lacking.any():
-        land = _land(shapes[lacking].geometry)
+        land = land_in_words(float(geodesic_area_ha(shapes[lacking].geometry).sum()))
         cause = f"no rows in {table}, so nothing is known of the soil: {land}"
         report.tell(file, _units(values, lacking), cause, "Name the tables of their survey area too")
     known = ~lacking & ~blank
     no_ph = known & values["ph"].isna() & (values["soil_share"] > 0)
-    if no_ph.any():
+    if no_ph.any() and values["ph"].notna().any():  # one line says that no land has any
         report.tell(file, _units(values, no_ph), "soil without a pH in the tables", "Sample there")
     little = known & values["ph"].notna() & (values["ph_share"] < HALF)
     if little.any():
@@ -178,11 +188,6 @@ def _tell_gaps(
 
 def _units(values: pd.DataFrame, which: pd.Series) -> str:
     return listed("map unit", sorted(set(values["map_unit"][which])))
-
-
-def _land(outlines: gpd.GeoSeries) -> str:
-    area_ha = float(geodesic_area_ha(outlines).sum())
-    return f"{area_ha / HA_PER_ACRE:.3g} acres ({area_ha:.3g} ha)"
 
 
 def _names(table: pd.DataFrame) -> str:

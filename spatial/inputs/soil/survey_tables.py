@@ -133,9 +133,7 @@ def _topsoil_ph(table: SurveyTable, components: pd.Series, report: Report) -> pd
     return weighted / _sum_of(found["thickness_cm"], found["cokey"])
 
 
-def _with_depths(
-    horizons: pd.DataFrame, begun: Collection[str], file: str, report: Report
-) -> pd.DataFrame:
+def _with_depths(horizons: pd.DataFrame, begun: Collection[str], file: str, report: Report) -> pd.DataFrame:
     """Return the horizons with two depths; one that lacks a depth or has its bottom over its top is told.
 
     Litter over the mineral soil, which older surveys write from 5 up to 0 cm, lies above the top 15 cm. So is read

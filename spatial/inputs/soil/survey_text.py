@@ -2,7 +2,7 @@
 
 import csv
 import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -89,13 +89,20 @@ def text_table(path: Path, layout: TextLayout, report: Report) -> pd.DataFrame:
     except (pa.ArrowException, UnicodeError, OSError) as error:
         cause = f"cannot be read as a table ({first_line(error)})"
         raise InputError([Problem(path.name, "", cause, "Export it again, as CSV in UTF-8")]) from error
-    if longer:
-        cause = "more values than columns, so left out"
-        report.tell(path.name, listed("row", longer), cause, "Put quotes around a value with a separator in it")
-    if shorter:
-        cause, mend = "fewer values than columns, so left out", "Export the table again; it may be cut short"
-        report.tell(path.name, listed("row", shorter), cause, mend)
+    _tell_left_out(path.name, longer, shorter, report)
     return pd.DataFrame(found.to_pandas())
+
+
+def _tell_left_out(file: str, longer: Sequence[int], shorter: Sequence[int], report: Report) -> None:
+    if longer:
+        cause, mend = "more values than columns", "Put quotes around a value with a separator in it"
+        report.tell(file, listed("row", longer), f"{cause}, so left out", mend)
+    if shorter:
+        cause, mend = (
+            "fewer values than columns",
+            "Export the table again; it may be cut short or lack a quote",
+        )
+        report.tell(file, listed("row", shorter), f"{cause}, so left out", mend)
 
 
 def _head(path: Path) -> tuple[str, str]:
