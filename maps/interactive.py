@@ -9,6 +9,7 @@ from maps.offline_page import offline_page
 from maps.page_words import PAGE
 from spatial.plan import Plan
 
+LEAVES = ("fields", "rounds", "buy", "notes")
 SCRIPTS = (
     "make",
     "state",
@@ -48,4 +49,4 @@ def map_page(plan: Plan, made_on: datetime) -> str:
         "made": PAGE["made_on"].format(when=f"{labels.day_in_year(made_on)}, {made_on:%H:%M}"),
         "scripts_off": PAGE["scripts_off"],
     }
-    return offline_page("page.html", SCRIPTS, ("page.css",), page_data(plan), words)
+    return offline_page(LEAVES, SCRIPTS, ("page.css",), page_data(plan), words)

@@ -15,6 +15,7 @@ from folium.template import Template
 
 from spatial.errors import InputError, Problem
 
+FRAME = "frame.html"
 LEAFLET = "django-js-lib-leaflet"
 LEAFLET_VERSION = "1.9.4.1"
 LEAFLET_SHA256 = {
@@ -46,7 +47,7 @@ class OfflineMap(folium.Map):
 
 
 def offline_page(
-    frame: str,
+    leaves: Sequence[str],
     scripts: Sequence[str],
     styles: Sequence[str],
     data: Mapping[str, Any],
@@ -54,13 +55,14 @@ def offline_page(
 ) -> str:
     """Return one page as HTML that asks no network for anything.
 
-    `frame` is the page's HTML template and `scripts` and `styles` its modules, in order, all in maps/page; `data` is
-    what the scripts show, `words` what the frame itself says. Raises InputError where the installed Leaflet is not
-    the one these pages were made for.
+    `leaves` are the ids of the leaves of its book, `scripts` and `styles` its modules, in order, all in maps/page;
+    `data` is what the scripts show, `words` what the frame itself says. Raises InputError where the installed Leaflet
+    is not the one these pages were made for.
     """
     map_element, map_script = _map_parts()
     parts = {
         **words,
+        "leaves": leaves,
         "styles": _styles(styles),
         "leaflet": _leaflet(),
         "map_element": map_element,
@@ -68,7 +70,7 @@ def offline_page(
         "page_script": _page_script(scripts),
         "data": _as_json(data),
     }
-    page = jinja2.Environment(autoescape=True, keep_trailing_newline=True).from_string(_page_file(frame))
+    page = jinja2.Environment(autoescape=True, keep_trailing_newline=True).from_string(_page_file(FRAME))
     return page.render(parts, policy=_policy(page.render(parts, policy="")))
 
 

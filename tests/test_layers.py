@@ -23,6 +23,7 @@ BELOW_ALL = (
     "settings",
     "soil",
     "soil_codes",
+    "names",
 )
 
 # A part may import itself and every part of a lower rank; parts of one rank do not know each other. The

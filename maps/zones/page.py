@@ -15,6 +15,7 @@ from maps.zones.rows import CountyRow, ShownLayer, ZoneRow, shown_layers, source
 from maps.zones.spots import spots
 from spatial.zones import Zones
 
+LEAVES = ("zones", "counties", "notes")
 SCRIPTS = (
     "make",
     "state",
@@ -55,7 +56,7 @@ def zone_page(zones: Zones, made_on: datetime) -> str:
         "made": zone_words.PAGE["made_on"].format(when=f"{labels.day_in_year(made_on)}, {made_on:%H:%M}"),
         "scripts_off": zone_words.PAGE["scripts_off"],
     }
-    return offline_page("zones.html", SCRIPTS, ("page.css", "zones.css"), zone_data(zones), words)
+    return offline_page(LEAVES, SCRIPTS, ("page.css", "zones.css"), zone_data(zones), words)
 
 
 def zone_data(zones: Zones) -> dict[str, Any]:

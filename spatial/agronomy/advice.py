@@ -7,6 +7,7 @@ import pandas as pd
 
 from spatial.agronomy.freeze_cut import freeze_cut
 from spatial.agronomy.why import trust, why_this_date
+from spatial.names import plain
 from spatial.reasons import Reason, reason
 from spatial.settings import Settings
 
@@ -154,17 +155,13 @@ def _dormant(row: Any, _settings: Settings) -> Iterator[Reason]:
 
 
 def _burning(row: Any) -> Iterator[Reason]:
-    stands = _letters(row.cultivar)
-    if any(_letters(name) in stands for name in row.burn_hurts):
+    stands = plain(row.cultivar)
+    if any(plain(name) in stands for name in row.burn_hurts):
         yield reason("dormant_burn_hurts", cultivar=row.cultivar)
         return
     yield reason("dormant_burn_caution")
     if row.burn_hurts:
         yield reason("burn_ask_cultivar", cultivars=", ".join(row.burn_hurts))
-
-
-def _letters(name: str) -> str:
-    return "".join(letter for letter in name.lower() if letter.isalnum())
 
 
 def _one(code: str) -> Any:

@@ -134,7 +134,7 @@ def _layer(
     threshold_c = _threshold_c(path.name, [section, tags], report)
     _check_no_freeze(path.name, raster, said.get("no_freeze_value"), report)
     bands = bands_of(path.name, raster.descriptions, said, report)
-    grid = _grid(path.name, raster, section.get("crs", ""), report)
+    grid = raster_grid(path.name, raster, section.get("crs", ""), report)
     if report.wrong or threshold_c is None or grid is None:
         return None
     return FreezeLayer(
@@ -194,8 +194,9 @@ def _check_no_freeze(file: str, raster: DatasetReader, value: float | None, repo
         report.refuse(file, "no_freeze_value", cause, "Give the two different values")
 
 
-def _grid(file: str, raster: DatasetReader, crs: str, report: Report) -> Grid | None:
-    step = raster.transform
+def raster_grid(file: str, raster: DatasetReader, crs: str, report: Report) -> Grid | None:
+    """Return where a raster's cells lie, or None with the reasons in the report; `crs` serves a file without one."""
+    step, before = raster.transform, len(report.wrong)
     refuse_unplaced(file, raster, report)
     if raster.crs is None and not crs:
         mend = 'Say it in region.toml, as crs = "EPSG:4326"'
@@ -205,6 +206,8 @@ def _grid(file: str, raster: DatasetReader, crs: str, report: Report) -> Grid | 
         place = CRS.from_user_input(crs if raster.crs is None else raster.crs.to_wkt())
     except ProjError:
         report.refuse(file, f"crs = {crs!r}", "is not known", "Use EPSG:number")
+        return None
+    if len(report.wrong) > before:
         return None
     return Grid(place, step.c, step.f, step.a, -step.e, raster.height, raster.width)
 

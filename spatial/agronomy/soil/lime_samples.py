@@ -11,6 +11,7 @@ import pandas as pd
 
 from spatial.agronomy.soil.lime_methods import method_rates
 from spatial.agronomy.soil.lime_product import depth_rate, product_rate
+from spatial.names import plain
 from spatial.reasons import Reason, reason
 from spatial.soil import LimeMethod, LimeRules
 
@@ -111,11 +112,6 @@ def _known(methods: Sequence[LimeMethod]) -> tuple[str, ...]:
 
 def _ask(row: Any) -> Reason:
     return reason("lime_ask_rate", ph=row.ph, target_ph=row.target_ph)
-
-
-def plain(text: str) -> str:
-    """Return the letters and digits of a name in lower case, by which names are compared."""
-    return "".join(letter for letter in str(text).lower() if letter.isalnum())
 
 
 def _rates(samples: pd.DataFrame, verdicts: Sequence[_Verdict]) -> list[float]:

@@ -8,6 +8,7 @@ import pandas as pd
 
 from spatial.addons import FAILS, add_on
 from spatial.errors import InputError, Problem, Stopped
+from spatial.names import plain
 from spatial.values import RatingScheme
 
 GROUP = "spatial.soil_ratings"
@@ -85,11 +86,6 @@ def but_for_group(
 def value_column(scheme: RatingScheme, nutrient: str) -> str:
     """Return the column of SOIL_TESTS that a scheme reads."""
     return f"{nutrient}_{'index' if scheme.unit == 'index' else 'mg_kg'}"
-
-
-def plain(text: str) -> str:
-    """Return the letters and digits of a name in lower case, by which names are compared."""
-    return "".join(letter for letter in text.lower() if letter.isalnum())
 
 
 def _extractant(name: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import pandas as pd
 
 from spatial.inputs.checks import Report, listed, row_numbers
-from spatial.inputs.soil.lime_files import plain
+from spatial.names import plain
 from spatial.soil import LimeMethod
 
 MOST_VALUES = 4  # told of those that cannot be

@@ -1,12 +1,12 @@
 """What a lab report says in words: how pH was measured, and what its laboratory says for it where it does not."""
 
-import unicodedata
 from collections.abc import Mapping
 
 import pandas as pd
 
 from spatial.inputs.cells import MISSING
 from spatial.inputs.checks import Report, listed, row_numbers
+from spatial.names import plain
 from spatial.soil import Laboratory
 
 BY_LAB = ("ph_method", "buffer", "extractant", "soil_group")
@@ -22,8 +22,8 @@ TO_WATER = ("towater", "toh2o", "aswater", "ash2o", "equiv", "brought", "convert
 
 def laboratory_of(name: str, laboratories: Mapping[str, Laboratory]) -> Laboratory:
     """Return what is said of a laboratory, blanks and capitals forgiven; nothing where it is not known."""
-    by_name = {_plain(one): said for one, said in laboratories.items()}
-    return by_name.get(_plain(name), Laboratory())
+    by_name = {plain(one): said for one, said in laboratories.items()}
+    return by_name.get(plain(name), Laboratory())
 
 
 def filled_by_lab(
@@ -47,8 +47,8 @@ def _said(words: pd.Series) -> pd.Series:
 
 
 def _tell_strange(labs: pd.Series, file: str, laboratories: Mapping[str, Laboratory], report: Report) -> None:
-    known = {_plain(name) for name in laboratories}
-    strange = sorted({name for name in labs if name and _plain(name) not in known})
+    known = {plain(name) for name in laboratories}
+    strange = sorted({name for name in labs if name and plain(name) not in known})
     if strange:
         cause = "is not among [labs], so only what its rows say is known"
         mend = f"Add it, or check its name; known: {', '.join(sorted(laboratories))}"
@@ -83,15 +83,9 @@ def ph_method(words: str) -> str:
 
     CaCl2 in water is neither: whether the value was brought to water is then not said.
     """
-    plain = _plain(words)
-    has_water = any(water in plain for water in WATERS) or plain == "phw"
-    if any(salt in plain for salt in CALCIUM):
-        brought = has_water and any(word in plain for word in TO_WATER)
+    letters = plain(words)
+    has_water = any(water in letters for water in WATERS) or letters == "phw"
+    if any(salt in letters for salt in CALCIUM):
+        brought = has_water and any(word in letters for word in TO_WATER)
         return BROUGHT if brought else "" if has_water else CACL2
-    return WATER if has_water and not any(other in plain for other in OTHERS) else ""
-
-
-def _plain(text: str) -> str:
-    # Some reports write the 2 of CaCl2 as a small figure below the line.
-    letters = unicodedata.normalize("NFKC", str(text)).lower()
-    return "".join(letter for letter in letters if letter.isalnum())
+    return WATER if has_water and not any(other in letters for other in OTHERS) else ""

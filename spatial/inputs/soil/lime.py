@@ -9,7 +9,8 @@ from typing import Any
 from spatial.inputs.checks import Report, first_line
 from spatial.inputs.region_file import FILE
 from spatial.inputs.rules import SHIPPED
-from spatial.inputs.soil.lime_files import lime_method, plain, said_number
+from spatial.inputs.soil.lime_files import lime_method, said_number
+from spatial.names import plain
 from spatial.soil import Laboratory, LimeMethod, LimeProduct, LimeRules
 from spatial.units import CM_PER_INCH, WRITTEN
 

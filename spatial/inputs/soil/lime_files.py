@@ -7,6 +7,7 @@ from typing import Any
 
 from spatial.inputs.checks import Report
 from spatial.inputs.soil.formulas import refuse_unknown
+from spatial.names import plain
 from spatial.soil import LimeMethod
 from spatial.units import written_names
 
@@ -141,11 +142,6 @@ def _is_sourced(entry: Any) -> bool:
 
 def _is_number(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)
-
-
-def plain(text: str) -> str:
-    """Return the letters and digits of a name in lower case, by which names are compared."""
-    return "".join(letter for letter in text.lower() if letter.isalnum())
 
 
 def _table(file: str, rows: Any, report: Report) -> tuple[tuple[float, float], ...]:

@@ -6,13 +6,11 @@ from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from pyproj import CRS
-from pyproj.exceptions import ProjError
 from rasterio.io import DatasetReader
 from rasterio.windows import Window as RasterWindow
 
 from spatial.inputs.checks import Report
-from spatial.inputs.freeze import open_raster, refuse_unplaced
+from spatial.inputs.freeze import open_raster, raster_grid
 from spatial.values import Grid, Window
 
 SAME_CELL = 1e-6  # of a cell: grids whose corners lie nearer are one
@@ -38,7 +36,9 @@ def open_bands(paths: Sequence[Path], crs: str, report: Report) -> tuple[tuple[S
     grids: list[Grid] = []
     for path in paths:
         with open_raster(path) as raster:
-            grid = _grid(path.name, raster, crs, report) if _is_plain(path.name, raster, report) else None
+            grid = (
+                raster_grid(path.name, raster, crs, report) if _is_plain(path.name, raster, report) else None
+            )
             said = zip(raster.scales, raster.offsets, strict=True)
             bands += [SoilBand(path, number, *scaled) for number, scaled in enumerate(said, start=1)]
         if grid is None:
@@ -72,24 +72,6 @@ def _is_plain(file: str, raster: DatasetReader, report: Report) -> bool:
         report.refuse(file, "", "holds complex numbers", "Save it with plain numbers, as float32")
         return False
     return True
-
-
-def _grid(file: str, raster: DatasetReader, crs: str, report: Report) -> Grid | None:
-    step, own = raster.transform, Report()
-    refuse_unplaced(file, raster, own)
-    report.wrong.extend(own.wrong)
-    if raster.crs is None and not crs:
-        mend = 'Say it in region.toml, as crs = "EPSG:4326"'
-        report.refuse(file, "", "does not say its coordinate system", mend)
-        return None
-    try:
-        place = CRS.from_user_input(crs if raster.crs is None else raster.crs.to_wkt())
-    except ProjError:
-        report.refuse(file, f"crs = {crs!r}", "is not known", "Use EPSG:number")
-        return None
-    if own.wrong:
-        return None
-    return Grid(place, step.c, step.f, step.a, -step.e, raster.height, raster.width)
 
 
 def _is_same(one: Grid, other: Grid) -> bool:

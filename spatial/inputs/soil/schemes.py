@@ -8,7 +8,7 @@ from typing import Any, Literal
 from spatial.inputs.checks import Report
 from spatial.inputs.rules import rule_files
 from spatial.inputs.soil.formulas import refuse_unknown
-from spatial.inputs.soil.lime_files import plain
+from spatial.names import plain
 from spatial.values import NUTRIENTS, RatingScheme
 
 MG_KG_PER = {"lb/ac": 0.5, "ppm": 1.0, "mg/kg": 1.0}
