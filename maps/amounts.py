@@ -6,6 +6,11 @@ from typing import Any
 from spatial.units import HA_PER_ACRE, farmer_units
 
 NUTRIENTS = {"n": "N", "p2o5": "P2O5", "k2o": "K2O", "s": "S", "mg": "Mg"}
+RATE_FROM = {
+    "lab": "by the laboratory, from the sample",
+    "method": "worked out here from the buffer pH, not the laboratory's rate (ask for it before you buy), by the sample",
+}
+ONLY_DOLOMITIC = " Mg is low: buy it only if it is dolomitic; else ask for dolomitic lime."
 NEARLY_ALL, ALL = 0.995, 1 - 1e-6  # between them a share is not told as 100 %
 ROUNDED = ((10_000, 100), (1_000, 50), (100, 5), (0, 1))  # from this size on, to this step
 
@@ -80,7 +85,7 @@ def _mapped_ph(said: tuple[float, float, float], _units: str) -> str:
 def lime_rate(t_ha: float, units: str) -> str:
     """Return a rate of lime as "1.7 tons an acre" or "0.46 tons an acre"; t/ha where units are metric."""
     rate = farmer_units(t_ha, "_t_ha", "_tons_ac") if units == "us" else t_ha
-    return f"{rate:.{2 if rate < 1 else 1}f} {'tons an acre' if units == 'us' else 't/ha'}"
+    return f"{rate:.{2 if round(rate, 1) < 1 else 1}f} {'tons an acre' if units == 'us' else 't/ha'}"
 
 
 def _depth(cm: float, units: str) -> str:
@@ -103,5 +108,7 @@ AMOUNTS: Mapping[str, Callable[[Any, str], str]] = {
     **dict.fromkeys(("lime_t_ha", "each_t_ha", "most_t_ha"), lime_rate),
     "depth_cm": _depth,
     "mapped_ph": _mapped_ph,
+    "rate_from": lambda by, _units: RATE_FROM[by],
+    "only_dolomitic": lambda only, _units: ONLY_DOLOMITIC if only else "",
     "_share": _share,
 }

@@ -126,7 +126,7 @@ def per_area(item: str, rates_t_ha: Range, units: str) -> str:
         low_kg, high_kg = (KG_PER_T * float(rate_t_ha) for rate_t_ha in rates_t_ha)
         return rate(low_kg, units) if low_kg == high_kg else AMOUNTS["_range_kg_ha"]((low_kg, high_kg), units)
     low, high = (_rate(item, rate_t_ha, units) for rate_t_ha in rates_t_ha)
-    return _range(low, high, 2 if high < 1 else 1, RATE_UNITS[item, units])
+    return _range(low, high, 2 if round(high, 1) < 1 else 1, RATE_UNITS[item, units])
 
 
 def _rows(plan: Plan) -> list[dict[Any, Any]]:

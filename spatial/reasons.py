@@ -150,6 +150,7 @@ CODES: dict[str, tuple[str, ...]] = {
     "task_record_freeze": ("start_date",),
     "task_lime": ("from_date", "by_date"),
     "task_lime_ask": ("from_date", "by_date"),
+    "task_lime_after_sample": ("from_date", "by_date"),
     "task_weeds": ("from_date", "by_date"),
     "task_weeds_overseeded": ("from_date", "by_date"),
     "task_thatch": ("from_date", "by_date"),

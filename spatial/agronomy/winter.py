@@ -12,6 +12,7 @@ from spatial.reasons import Reason, reason
 # no. 6 (Stewart); a two-year Florida trial saw no effect (IPI 2017).
 LATE_K_DAYS = (42, 28)
 LATE_K = {"rate": "task_late_potassium", "replace": "task_late_potassium_ask"}  # by what a K sample asks for
+OLD_K_DAYS = 365  # an older K sample sets nothing, as in the ratings: from memory
 LIME_FLAGS = {"ph_low", "ph_very_low"}
 SPRING = ("task_first_nitrogen", "task_first_nitrogen_k", "task_stand_cover")
 
@@ -95,6 +96,7 @@ def _late_potassium(code: str, freeze: pd.Timestamp) -> Reason:
 def _winter_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
     if _needs_lime(row):
         code = "task_lime" if row.lime_t_ha > 0 else "task_lime_ask"
+        code = "task_lime_after_sample" if row.to_sample else code
         start = calendar["weeds_from"] if pd.isna(row.growth_end_date) else row.growth_end_date
         yield _span(code, start, calendar["green_up"])
     overseeded = row.intent == "overseeded"
@@ -107,7 +109,8 @@ def _winter_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
 def _spring_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
     if row.intent != "overseeded":
         start = calendar["green_up"] if pd.isna(row.green_up_date) else row.green_up_date
-        code = "task_first_nitrogen_k" if row.k2o_wanted in LATE_K else "task_first_nitrogen"
+        fresh = pd.Timestamp(start) - row.soil_k_date <= pd.Timedelta(days=OLD_K_DAYS)
+        code = "task_first_nitrogen_k" if fresh and row.k2o_wanted in LATE_K else "task_first_nitrogen"
         yield _span(code, start, calendar["spring_by"])
     yield reason("task_stand_cover", by_date=calendar["spring_by"])
 

@@ -222,9 +222,11 @@ def test_trailing_commas_are_not_a_word_and_give_no_values(read):
 
 def test_a_column_without_a_heading_is_told_and_is_no_nutrient(read):
     labs = {"Hill Lab": Laboratory(unit="ppm")}
-    tests, told = read("field_id,sample_date,lab,ph_method,", "a,2026-03-01,Hill Lab,water,80", labs=labs)
+    tests, told = read(
+        "field_id,sample_date,lab,ph,ph_method,", "a,2026-03-01,Hill Lab,6.1,water,80", labs=labs
+    )
     assert tests[["p_mg_kg", "k_mg_kg", "mg_mg_kg"]].isna().all(axis=None)
-    assert told == ["lab.csv: column 5: has no heading, so it was not read. Name it, or remove it"]
+    assert told == ["lab.csv: column 6: has no heading, so it was not read. Name it, or remove it"]
 
 
 @pytest.mark.parametrize(

@@ -250,7 +250,8 @@ def job(code, **more):
         "grass_name": "hybrid bermudagrass", "last_cut_rule": True, "intent": "hay", "last_cut_date": pd.NaT,
         "green_up_date": pd.Timestamp("2026-03-20"), "watch_freeze_date": pd.NaT, "growth_end_date": pd.NaT,
         "freeze_cut": True, "killing_freeze_recorded_date": pd.NaT, "killing_freeze_date": pd.Timestamp("2026-11-03"),
-        "flags": (), "to_sample": False, "lime_t_ha": np.nan, "k2o_wanted": "rate",
+        "flags": (), "to_sample": False, "soil_k_date": pd.Timestamp("2026-05-01"), "lime_t_ha": np.nan,
+        "k2o_wanted": "rate",
     }  # fmt: skip
     row = pd.DataFrame([values | more], index=pd.Index(["a"], name="field_id"))
     days = {"last_nitrogen": date(2026, 9, 1), "spring_by": date(2027, 5, 15), "green_up": date(2027, 3, 20)}
@@ -264,7 +265,7 @@ def job(code, **more):
 def test_late_potassium_is_4_to_6_weeks_before_the_fields_own_killing_freeze(wanted, code):
     # PPI Agri-Briefs, fall 2004, no. 5 (Snyder): 4 to 6 weeks before frost.
     (late,) = job(code, k2o_wanted=wanted)
-    assert labels.sentence(late, "us").startswith("22 Sep to 6 Oct 2026, once the last cut is off: ")
+    assert labels.sentence(late, "us").startswith("22 Sep to 6 Oct 2026, after the last cut: ")
     assert "killing-freeze date, 3 Nov" in labels.sentence(late, "us")
 
 

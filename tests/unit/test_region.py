@@ -148,7 +148,7 @@ def test_what_was_mended_travels_with_the_region(tmp_path):
 def test_a_soil_test_is_placed_by_its_point_and_one_outside_is_told(tmp_path):
     write_text(
         tmp_path / "one.csv",
-        "field_id,lon,lat,sample_date\nb,-83.498,32.502,2026-01-05\n,-83.498,32.502,2026-01-05\n,-80,30,2026-01-05\n",
+        "field_id,lon,lat,sample_date,k_ppm\nb,-83.498,32.502,2026-01-05,9\n,-83.498,32.502,2026-01-05,9\n,-80,30,2026-01-05,9\n",
     )
     folder = write_region(tmp_path, "[soil_tests]\nfiles = ['one.csv']\n")
     assert read_region(folder).soil.tests["field_id"].tolist() == ["b", "a", ""]

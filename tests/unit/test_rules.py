@@ -67,7 +67,7 @@ def test_a_file_of_ones_own_changes_some_numbers_of_a_shipped_grass(tmp_path):
     assert wrong == []
     bahia = grasses["bahiagrass"]
     assert (bahia.regrowth_days, bahia.sources["regrowth_days"]) == (42, "own trial")
-    assert bahia.target_ph == 5.0
+    assert bahia.target_ph == 5.5
 
 
 def test_a_new_grass_starts_from_a_known_one(tmp_path):

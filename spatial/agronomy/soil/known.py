@@ -20,6 +20,7 @@ from spatial.soil import Soil
 from spatial.values import NUTRIENTS
 
 OLD = "soil_test_old"
+MG_KG_HA = 28.02  # 25 lb an acre of Mg where it is low and no lime is due: UGA crop sheet 037
 SAMPLE_FLAGS = {"sample_soil", "sample_ph", "sample_nutrient", "no_lab_sample", "no_pk_test", OLD}
 Standing = Mapping[str, pd.DataFrame]
 
@@ -42,12 +43,14 @@ def known_soil(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil, on: 
     by_ph = [tuple(_ph_flags(row, on)) if some else () for row in rows.itertuples()]
     flag_columns = [f"soil_{nutrient}_flags" for nutrient in NUTRIENTS]
     flags = [
-        _old_together(once((*ph, *itertools.chain(*more))))
-        for ph, more in zip(by_ph, nutrients[flag_columns].itertuples(index=False), strict=True)
+        _old_together(once((*ph, *(_mg_flag(flag, t_ha) for flag in itertools.chain(*more)))))
+        for ph, more, t_ha in zip(
+            by_ph, nutrients[flag_columns].itertuples(index=False), lime["lime_t_ha"], strict=True
+        )
     ]
     return facts.join(nutrients.drop(columns=flag_columns)).assign(
         flags=pd.Series(flags, index=fields.index, dtype=object),
-        **_with_dolomite(lime, nutrients),
+        **lime,
         to_sample=[bool(SAMPLE_FLAGS & {flag.code for flag in said}) for said in flags],
         ground=ground_reasons(mapped, soil.ground),
         drainage=mapped["drainage"],
@@ -61,14 +64,15 @@ def parts_to_sample(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil)
     return worst_parts(fields, soil.survey, soil.rasters, numbers["target_ph"], wanted)
 
 
-def _with_dolomite(lime: pd.DataFrame, nutrients: pd.DataFrame) -> pd.DataFrame:
-    """Return the lime with a word for dolomitic limestone where a lab sample has Mg low and lime is needed."""
-    low = (nutrients["soil_mg_class"] == "low") & (nutrients["soil_mg_origin"] == "lab")
-    wanted = low & (lime["lime_t_ha"] > 0)
-    said = [
-        (*why, reason("lime_dolomitic")) if mg else why for why, mg in zip(lime["lime"], wanted, strict=True)
-    ]
-    return lime.assign(lime=pd.Series(said, index=lime.index, dtype=object))
+def _mg_flag(flag: Reason, lime_t_ha: float) -> Reason:
+    """Return the flag of low Mg as what it asks for: dolomite where lime is due, else Mg by itself (UGA sheet 037)."""
+    if flag.code != "mg_low":
+        return flag
+    if lime_t_ha > 0:
+        return reason("mg_low_dolomite", **flag.values)
+    if lime_t_ha == 0 and "037" in str(flag.values["scheme"]):
+        return reason("mg_low_no_lime", mg_kg_ha=MG_KG_HA, **flag.values)
+    return flag
 
 
 def _old_together(flags: tuple[Reason, ...]) -> tuple[Reason, ...]:
@@ -169,7 +173,8 @@ def _unsampled_flags(row: Any) -> Iterator[Reason]:
             cover_share=row.soil_ph_cover_share,
         )
     elif row.soil_k_origin != "lab":
-        yield reason("no_lab_sample")
+        mapped = (row.soil_ph, row.soil_ph_least, row.soil_ph_greatest)
+        yield reason("no_lab_sample", origin=row.soil_ph_origin, mapped_ph=mapped)
 
 
 def _lab_ph_flags(row: Any) -> Iterator[Reason]:

@@ -38,13 +38,14 @@ def lime_needs(
 
     lime_t_ha is of the product that is spread where known, else of the lime that the rate is for: 0 none needed, NaN
     unknown. lime_product names that lime ("" unsaid); lime_applications is 0 without a rate; lime_sample_date is that
-    of the oldest sample. `fields` has grass and area_ha, `standing` the samples that stand for each field today (kind
+    of the oldest sample. `fields` has grass, area_ha and growth_end_date, `standing` the samples that stand for each field today (kind
     "lime"), with weight_share; a field without one has no rate and no reasons. Raises InputError where a method's
     formula fails.
     """
     samples = standing.assign(
         target_ph=standing["field_id"].map(target_ph).astype(float),
         grass=standing["field_id"].map(fields["grass"]).fillna(""),
+        spread_date=standing["field_id"].map(fields["growth_end_date"]).fillna(pd.Timestamp(on)),
     )
     samples = samples[samples["field_id"].isin(fields.index)]
     rated = samples[["field_id", "zone", "weight_share"]].join(sample_rates(samples, rules, on))

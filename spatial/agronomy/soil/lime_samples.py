@@ -42,7 +42,8 @@ class _Base:
 def sample_rates(samples: pd.DataFrame, rules: LimeRules, on: date) -> pd.DataFrame:
     """Return lime_t_ha (0 none needed, NaN unknown), lime (what it is tons of, "" unsaid), quality_share and reasons.
 
-    On the index of `samples`, which has the columns of SOIL_TESTS with grass and target_ph. The rate is of the region's
+    On the index of `samples`, which has the columns of SOIL_TESTS with grass, target_ph and
+    spread_date (from when lime is spread). The rate is of the region's
     product where that and the lime of the rate are known, else of the lime that the rate is for. Raises InputError
     where a method's formula fails.
     """
@@ -57,8 +58,9 @@ def sample_rates(samples: pd.DataFrame, rules: LimeRules, on: date) -> pd.DataFr
 
 
 def _verdict(row: Any, rules: LimeRules, on: date) -> _Verdict:
-    if (pd.Timestamp(on) - row.sample_date).days > OLD_PH_DAYS:
-        return _Verdict("", (reason("lime_sample_old", sample_date=row.sample_date),))
+    for day, code in ((pd.Timestamp(on), "lime_sample_old"), (row.spread_date, "lime_sample_soon_old")):
+        if (day - row.sample_date).days > OLD_PH_DAYS:
+            return _Verdict("", (reason(code, sample_date=row.sample_date),))
     if pd.notna(row.lime_t_ha):
         return _Verdict("lab")
     if pd.isna(row.ph) or pd.isna(row.target_ph):

@@ -9,6 +9,7 @@ from spatial.reasons import Reason, reason
 from spatial.values import RemovalRules
 
 MOST_HAY_T_HA = 27.0  # about 12 tons an acre in a season; common practice, no source
+SAID = ("k2o", "n", "p2o5")  # of these, what the reasons tell
 TAKEN = ("k2o", "n", "p2o5", "s", "mg")
 TOLD = {
     "weighed": "hay_took_weighed",
@@ -34,17 +35,17 @@ def removal(fields: pd.DataFrame, taken: pd.DataFrame, rules: RemovalRules) -> p
 
 
 def k2o_wanted(fields: pd.DataFrame) -> pd.Series:
-    """Return what a K sample asks for: "rate", "none", "replace", or "" where no sample of this season says.
+    """Return what a K sample asks for: "rate", "none", "replace", "ask", or "" where no sample of this season says.
 
     "rate" and "none": the laboratory's own K2O rate, above zero or zero; "replace": K low or medium under hay, without
-    such a rate. An old sample asks for nothing but a new one. `fields` has intent, flags, soil_k_origin, soil_k_class
-    and lab_k2o_kg_ha (NaN unsaid).
+    such a rate, and "ask" under anything else. An old sample asks for nothing but a new one. `fields` has intent,
+    flags, soil_k_origin, soil_k_class and lab_k2o_kg_ha (NaN unsaid).
     """
     fresh = fields["soil_k_origin"].eq("lab") & ~is_old(fields["flags"], "k")
     rate = fields["lab_k2o_kg_ha"]
     wanted = pd.Series("", index=fields.index, dtype=object)
-    short = fields["soil_k_class"].isin(["low", "medium"]) & fields["intent"].eq("hay")
-    wanted = wanted.mask(short, "replace")
+    short = fields["soil_k_class"].isin(["low", "medium"])
+    wanted = wanted.mask(short, "ask").mask(short & fields["intent"].eq("hay"), "replace")
     return wanted.mask(rate > 0, "rate").mask(rate == 0, "none").where(fresh, "").rename("k2o_wanted")
 
 
@@ -68,7 +69,7 @@ def nutrient_reasons(fields: pd.DataFrame) -> pd.Series:
 
 
 def _taken(row: Any) -> Iterable[Reason]:
-    amounts = tuple((name, *_range(row, name)) for name in TAKEN if pd.notna(_range(row, name)[1]))
+    amounts = tuple((name, *_range(row, name)) for name in SAID if pd.notna(_range(row, name)[1]))
     if not row.taken_basis or not row.taken_high_t_ha > 0:
         return
     if row.taken_low_t_ha > MOST_HAY_T_HA:
@@ -83,11 +84,9 @@ def _taken(row: Any) -> Iterable[Reason]:
         known_cuts=row.taken_cuts,
         hay_range_t_ha=(row.taken_low_t_ha, row.taken_high_t_ha),
         amounts_kg_ha=amounts,
-        k2o_range_kg=tuple(kg_ha * row.area_ha for kg_ha in _range(row, "k2o")),
     )
     if row.taken_basis == "weighed" and row.taken_cuts > row.taken_weighings:
         yield reason("hay_not_all_weighed", known_cuts=row.taken_cuts, days=row.taken_weighings)
-    yield reason("removal_is_no_rate")
 
 
 def _potassium(row: Any) -> Iterable[Reason]:
@@ -95,8 +94,8 @@ def _potassium(row: Any) -> Iterable[Reason]:
         yield reason("k2o_lab_rate", k2o_kg_ha=row.lab_k2o_kg_ha, sample_date=row.soil_k_date)
     elif row.k2o_wanted == "none":
         yield reason("k2o_lab_none", sample_date=row.soil_k_date)
-    elif row.k2o_wanted == "replace":
-        known = row.k2o_taken_high_kg_ha > 0
+    elif row.k2o_wanted in ("replace", "ask"):
+        known = row.k2o_wanted == "replace" and row.k2o_taken_high_kg_ha > 0
         yield reason("k2o_replace_least" if known else "k2o_ask_rate", k_class=row.soil_k_class)
 
 

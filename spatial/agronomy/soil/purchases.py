@@ -37,21 +37,19 @@ def _lime(field: Any) -> Iterator[tuple[Any, ...]]:
 
 
 def _lime_reason(field: Any) -> Reason:
-    zones = any(why.code == "lime_zones_mean" for why in field.lime)
-    if zones:
-        return reason(
-            "buy_lime_zones",
-            product=field.lime_product or "lime",
-            lime_t_ha=field.lime_t_ha,
-            sample_date=field.lime_sample_date,
-        )
-    return reason(
-        "buy_lime_split" if field.lime_applications > 1 else "buy_lime",
-        product=field.lime_product or "lime",
-        lime_t_ha=field.lime_t_ha,
-        sample_date=field.lime_sample_date,
-        lime_applications=field.lime_applications,
-    )
+    codes = {why.code for why in field.lime}
+    said = {
+        "product": field.lime_product or "lime",
+        "lime_t_ha": field.lime_t_ha,
+        "sample_date": field.lime_sample_date,
+        "rate_from": "lab" if "lime_lab_rate" in codes else "method",
+        "only_dolomitic": any(flag.code == "mg_low_dolomite" for flag in field.flags),
+    }
+    if "lime_zones_mean" in codes:
+        return reason("buy_lime_zones", **said)
+    if field.lime_applications > 1:
+        return reason("buy_lime_split", lime_applications=field.lime_applications, **said)
+    return reason("buy_lime", **said)
 
 
 def _k2o(field: Any) -> Iterator[tuple[Any, ...]]:

@@ -25,7 +25,7 @@ OLD_DAYS = {
     "p": 3 * 365,
     "mg": 3 * 365,
 }  # K older than a season: from memory; P and Mg: common practice
-SHALLOW_CM, DEEP_CM = 10.0, 20.0  # a scheme's limits are for 6 to 7 in; common practice, no source
+SHALLOW_CM, DEEP_CM = 12.0, 22.0  # a scheme's limits are for 6 to 7 in; common practice, no source
 COLUMNS = ("rating", "class", "scheme", "date", "flags")
 NOTHING: tuple[Any, ...] = ("", "", "", pd.NaT, ())
 
@@ -117,15 +117,26 @@ def _flags(field: _Field, schemes: Sequence[RatingScheme], on: date) -> Iterator
     for sample, rated in zip(field.samples, field.ratings, strict=True):
         if rated is None:
             yield _unrated(field, sample, schemes)
-    if field.whole is not None and field.whole.word_class in SHORT:
-        yield reason(
-            f"{field.nutrient}_{field.whole.word_class}",
-            rating=field.whole.word,
-            scheme=field.whole.scheme.name,
-            sample_date=field.sample_date,
-        )
+    if field.whole is not None and field.whole.word_class in _told(field.nutrient):
+        said = {
+            "rating": field.whole.word,
+            "scheme": field.whole.scheme.name,
+            "sample_date": field.sample_date,
+        }
+        if _is_old(field, on):
+            yield reason("nutrient_was", nutrient=field.nutrient, **said)
+        else:
+            yield reason(f"{field.nutrient}_{field.whole.word_class}", **said)
     yield from _zone_flags(field)
     yield from _sample_flags(field, on)
+
+
+def _told(nutrient: str) -> tuple[str, ...]:
+    return ("low",) if nutrient == "mg" else SHORT  # medium Mg asks for nothing
+
+
+def _is_old(field: _Field, on: date) -> bool:
+    return bool((pd.Timestamp(on) - field.sample_date).days > OLD_DAYS[field.nutrient])
 
 
 def _unrated(field: _Field, sample: Sample, schemes: Sequence[RatingScheme]) -> Reason:

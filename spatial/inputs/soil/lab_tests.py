@@ -8,7 +8,7 @@ import geopandas as gpd
 import pandas as pd
 
 from spatial.columns import SOIL_TESTS
-from spatial.inputs.checks import Report, Source, listed, row_numbers
+from spatial.inputs.checks import Report, Source, listed, row_numbers, their_name
 from spatial.inputs.soil.lab_buffers import in_buffer
 from spatial.inputs.soil.lab_headings import headed, refuse_twice
 from spatial.inputs.soil.lab_units import parts_by_unit
@@ -18,7 +18,12 @@ from spatial.inputs.tables import empty_table, read_csv
 from spatial.soil import Laboratory, LimeRules
 from spatial.values import NUTRIENTS
 
-SAID = ["ph", "lime_t_ha", *(f"{one}_{unit}" for one in NUTRIENTS for unit in ("mg_kg", "index"))]
+VALUES = {
+    "ph",
+    "buffer_ph",
+    "lime_t_ha",
+    *(f"{one}_{unit}" for one in NUTRIENTS for unit in ("mg_kg", "index")),
+}
 
 
 def read_soil_tests(
@@ -42,7 +47,7 @@ def read_soil_tests(
     found = []
     for file, raw, columns in read:
         tests = _tests(file, raw, _mapping(columns, raw, somewhere), labs, report)
-        _tell_nothing_read(file, raw, tests, report)
+        _tell_nothing_read(file, raw, columns, report)
         tests = in_water(filled_by_lab(tests, file, labs, report), file, report)
         found.append(_placed(in_buffer(tests, rules.methods, file, report), fields, file, report))
     return pd.concat(found, ignore_index=True) if found else empty_table(SOIL_TESTS)
@@ -70,11 +75,15 @@ def _one_of(theirs: str | Sequence[str], names: pd.Index) -> str:
     return next((name for name in theirs if name in names), theirs[0])
 
 
-def _tell_nothing_read(file: str, raw: pd.DataFrame, tests: pd.DataFrame, report: Report) -> None:
-    if len(tests) and tests[SAID].isna().all(axis=None):
+def _tell_nothing_read(file: str, raw: pd.DataFrame, columns: Mapping[str, str], report: Report) -> None:
+    bare = {str(name).strip().lower() for name in raw.columns} | set(columns)
+    named = any(
+        their_name(raw, column, Source(file, columns)) for column in SOIL_TESTS if column.name in VALUES
+    )
+    if not named and not bare & set(NUTRIENTS):
         has = ", ".join(map(str, raw.columns))
         mend = f"Name its columns in region.toml, [soil_tests] columns; the file has: {has}"
-        report.tell(file, "", "gives no pH, no P, K or Mg and no lime rate that can be read", mend)
+        report.tell(file, "", "has no column of pH, P, K, Mg or lime that is known", mend)
 
 
 def _tests(
