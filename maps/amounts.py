@@ -8,10 +8,12 @@ from spatial.units import HA_PER_ACRE, farmer_units
 NUTRIENTS = {"n": "N", "p2o5": "P2O5", "k2o": "K2O", "s": "S", "mg": "Mg"}
 RATE_FROM = {
     "lab": "by the laboratory, from the sample",
-    "method": "worked out here from the buffer pH, not the laboratory's rate (ask for it before you buy), by the sample",
+    "method": "worked out here from the buffer pH, not the laboratory's rate (ask for it before you buy), by the "
+    "sample",
 }
 ONLY_DOLOMITIC = " Mg is low: buy it only if it is dolomitic; else ask for dolomitic lime."
 NEARLY_ALL, ALL = 0.995, 1 - 1e-6  # between them a share is not told as 100 %
+LITTLE = 0.005  # a smaller share is not told as 0 %
 ROUNDED = ((10_000, 100), (1_000, 50), (100, 5), (0, 1))  # from this size on, to this step
 
 
@@ -94,6 +96,8 @@ def _depth(cm: float, units: str) -> str:
 
 def _share(share: float, _units: str) -> str:
     """Return a share as "40 %"; nearly all is not all."""
+    if 0 < share < LITTLE:
+        return "under 1 %"
     return "over 99 %" if NEARLY_ALL <= share < ALL else f"{100 * share:.0f} %"
 
 

@@ -15,7 +15,7 @@ SOIL_SENTENCES: Mapping[str, str] = {
     "k_medium": "K is {rating} ({scheme}, {sample_date}).",
     "mg_low": "Mg is {rating} ({scheme}, {sample_date}): ask the laboratory for its rate of Mg.",
     "mg_low_dolomite": "Mg is {rating} ({scheme}, {sample_date}): the lime is to be dolomitic (UGA crop sheet 037).",
-    "mg_low_no_lime": "Mg is {rating} ({scheme}, {sample_date}) and no lime is due: {mg_kg_ha} of Mg (UGA crop sheet 037).",
+    "mg_low_no_lime": "Mg is {rating} ({scheme}, {sample_date}) and no lime is due: {mg_kg_ha} of Mg, by the same sheet.",
     "nutrient_was": "{nutrient} was {rating} on {sample_date} ({scheme}).",
     "no_rating_scheme": "No rating scheme for {extractant} in this unit: P, K and Mg are not rated. Ask the laboratory for its own rating.",
     "no_scheme_for_grass": "The rating scheme for {extractant} is not for this grass: P, K and Mg are not rated. Ask the laboratory for its own rating.",
@@ -28,7 +28,7 @@ SOIL_SENTENCES: Mapping[str, str] = {
     "sample_ph": "The {origin} maps pH {mapped_ph} on {cover_share} of the field; {low_share} of that is below {target_ph}. Sample this field for pH, P and K: a map sets no lime rate.",
     "no_lab_sample": "No lab sample here: pH, P and K are not known. The {origin} maps pH {mapped_ph}, and knows nothing of lime that was spread. Sample this field.",
     "no_pk_test": "The lab samples say nothing of K here: have it tested.",
-    "ground_wet": "By the soil survey {wet_share} of the field is {wet_from} or wetter: mow or spread there only when it bears the machine, and do not graze it in winter.",
+    "ground_wet": "By the soil survey {wet_share} of the field is {wet_from} or wetter: mow it slower, mow and spread only when it bears the machine, and do not graze it in winter.",
     "ground_steep": "By the soil survey {steep_share} of the field usually slopes {steep_slope_share} or more: tractors and spreader trucks can roll over there. Rollover bar up, belt on, turn wide, stay off when it is wet, and ask the spreader before you order lime.",
     # lime
     "lime_none": "pH {ph} is at or above {target_ph}: no lime.",

@@ -121,7 +121,11 @@ def _part(folder: Path, name: str, path: Path, survey_tables: Sequence[Path]) ->
 def _tests_hint(path: Path) -> str:
     """Return the columns of a lab file as a line to fill in from."""
     raw = read_csv(path, Report())
-    has = "" if raw is None else f"  # the file has: {', '.join(map(str, raw.columns))}"
+    has = (
+        ""
+        if raw is None
+        else f"  # the file has: {', '.join(' '.join(str(name).split()) for name in raw.columns)}"
+    )
     return f'# columns = {{ sample_date = "...", ph = "...", k = "..." }}{has}'
 
 

@@ -90,9 +90,9 @@ def make_plan(region: Region, settings: Settings, tell: Tell = quiet) -> Plan:
     clients, fields = _with_hay(fields, numbers, grown, region, settings)
     fields = _with_nutrients(fields, numbers, region, season, settings)
     fields = _with_words(fields, numbers, region, season, settings, chances)
-    tell("plan", 1.0)
     said = (*notes(fields, clients, region, settings), *idle_days(workdays, region, settings), *route.notes)
     sampled_first = parts_to_sample(fields, numbers, region.soil)
+    tell("plan", 1.0)
     stops, bought, shown = route.stops, purchases(fields), _known_only(fields)
     return Plan(region, settings, season, shown, stops, chances, clients, bought, sampled_first, said)
 

@@ -143,6 +143,7 @@ class RatingScheme:
     grasses: tuple[str, ...] = ()  # those it is made for; empty for any
     unit: Literal["mg/kg", "index"] = "mg/kg"  # of limits_mg_kg: a laboratory's index where it says so
     formula: str = ""  # name of an add-on of spatial.soil_ratings that rates in place of limits
+    mg_without_lime_kg_ha: float = math.nan  # Mg that its source gives where Mg is low and no lime is due
 
 
 @dataclass(frozen=True)

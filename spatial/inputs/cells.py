@@ -7,10 +7,16 @@ import pandas as pd
 
 from spatial.columns import Kind
 
+MOST = 1e300
 EARLIEST, LATEST = pd.Timestamp("1950-01-01"), pd.Timestamp("2100-01-01")
 MISSING = {"", "na", "n/a", "nan", "null"}  # how other programs write an empty number or date
 YES, NO = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0", ""}
 DAY_AND_HOUR = r"\d{4}-\d{2}-\d{2}[T ]\d{2}:"
+
+
+def is_number(value: object) -> bool:
+    """Return whether a value of a TOML file is a number that can be reckoned with; a whole one may be too long."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and not abs(value) > MOST
 
 
 def parsed(kind: Kind, raw: pd.Series) -> tuple[pd.Series, pd.Series]:

@@ -10,6 +10,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from spatial.errors import InputError, Problem
+from spatial.inputs.cells import is_number
 from spatial.inputs.checks import Report, first_line
 from spatial.settings import about_settings, settings_with
 from spatial.units import written_names
@@ -139,16 +140,12 @@ SECTIONS["settings"] = {
 }
 
 
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
-
-
 _TYPES: dict[str, Callable[[Any], bool]] = {
     "text": lambda value: isinstance(value, str),
     "whole": lambda value: isinstance(value, int) and not isinstance(value, bool),
-    "number": _is_number,
+    "number": is_number,
     "texts": lambda value: isinstance(value, list) and all(isinstance(one, str) for one in value),
-    "numbers": lambda value: isinstance(value, list) and all(map(_is_number, value)),
+    "numbers": lambda value: isinstance(value, list) and all(map(is_number, value)),
     "names": lambda value: isinstance(value, dict) and all(isinstance(one, str) for one in value.values()),
     "name_lists": lambda value: (
         isinstance(value, dict)

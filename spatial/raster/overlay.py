@@ -54,7 +54,7 @@ def overlaps(left: gpd.GeoSeries, right: gpd.GeoSeries) -> Overlaps:
 def covered_m2(left: gpd.GeoSeries, right: gpd.GeoSeries, found: Overlaps) -> NDArray[np.float64]:
     """Return how much of each left shape is covered [m2], land under several right shapes counted once.
 
-    The areas of its pairs tell where they fill the left shape exactly; elsewhere their parts are joined.
+    Where the areas of its pairs make up the left shape it is taken to be filled; elsewhere their parts are joined.
     """
     covered = np.bincount(found.left, found.area_m2, minlength=len(left)).astype(np.float64)
     pairs = np.bincount(found.left, minlength=len(left))

@@ -33,7 +33,10 @@ def method(name):
 
 
 def fields(grass="hybrid_bermudagrass", area_ha=4.0):
-    return pd.DataFrame({"grass": [grass], "area_ha": area_ha}, index=pd.Index(["f1"], name="field_id"))
+    return pd.DataFrame(
+        {"grass": [grass], "area_ha": area_ha, "growth_end_date": pd.NaT},
+        index=pd.Index(["f1"], name="field_id"),
+    )
 
 
 def lab(**said):
@@ -313,7 +316,12 @@ def test_the_steps_are_told_in_the_readers_units():
         "From pH 5.0, buffer pH 7.60 (sample of 8 Mar 2026), to pH 6.0: 1.1 tons an acre of pure CaCO3, by the "
         "Adams-Evans buffer (Adams and Evans 1962, as in Huluka 2007; its equation of pH and acid share from memory)."
     )
-    assert "As quarry lime, RNV 61 %, that is 1.8 tons an acre; the rate is for lime of RNV 100 %." in told
+    assert any(
+        line.startswith(
+            "That is 1.8 tons an acre of quarry lime (RNV 61 %), if the rate is for lime of RNV 100 %"
+        )
+        for line in told
+    )
     assert "3 to 12 months" in told[-1]
     assert "2.5 t/ha" in sentence(need["lime"][0], "metric")
 
@@ -406,3 +414,21 @@ def test_a_table_for_one_target_is_used_for_no_other():
     row = lab(ph=5.0, buffer="ours", buffer_ph=7.0)
     assert codes(needs(row, methods=(table,))) == ["lime_method_target", "lime_ask_rate"]
     assert needs(row, methods=(table,), target_ph=6.5)["lime_t_ha"] == 2.0
+
+
+def test_rates_in_different_limes_of_one_zone_are_said_to_be_mixed():
+    said = {"lab": "Mill Creek", "lime_t_ha": 2.0}
+    other = said | {"lab": "Dale", "lime_t_ha": 3.0}
+    labs = {"Mill Creek": Laboratory(lime_quality_share=0.9), "Dale": Laboratory(lime_quality_share=1.0)}
+    need = needs(lab(**said, weight_share=0.5), lab(**other, weight_share=0.5), laboratories=labs)
+    assert np.isnan(need["lime_t_ha"]) and "lime_mixed" in [why.code for why in need["lime"]]
+
+
+def test_a_sample_that_will_be_old_when_lime_is_spread_sets_no_rate():
+    one = fields().assign(growth_end_date=pd.Timestamp(ON) + pd.Timedelta(days=70))
+    taken = pd.Timestamp(ON) - pd.Timedelta(days=3 * 365 - 30)
+    sample = samples(lab(**SOUR | {"sample_date": taken}))
+    need = lime_needs(
+        one, pd.Series({"f1": 6.0}), sample, LimeRules(methods=(method("adams_evans"),)), ON
+    ).iloc[0]
+    assert np.isnan(need["lime_t_ha"]) and [why.code for why in need["lime"]] == ["lime_sample_soon_old"]

@@ -332,7 +332,7 @@ def test_steep_ground_carries_the_caution_about_rolling_over():
     (why,) = ground(steep_share=0.25)
     assert why.code == "ground_steep"
     text = sentence(why, "metric")
-    assert text.startswith("The soil survey gives 25 % of the field a usual slope of 15 % or more")
+    assert text.startswith("By the soil survey 25 % of the field usually slopes 15 % or more")
     assert "roll over" in text
 
 

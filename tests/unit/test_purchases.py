@@ -16,7 +16,6 @@ BARE = {
     "lime_sample_date": SAMPLED, "taken_basis": "", "k2o_taken_low_kg_ha": NAN,
     "k2o_taken_high_kg_ha": NAN, "soil_k_origin": "", "soil_k_class": "", "soil_k_date": SAMPLED, "lab_k2o_kg_ha": NAN,
 }  # fmt: skip
-SINCE = "If lime was spread since, sample again instead."
 LIMED = {"lime_t_ha": 2.0, "lime_t": 20.0, "lime_applications": 1}
 LOW_K = {
     "soil_k_origin": "lab", "soil_k_class": "low", "taken_basis": "weighed",
@@ -55,13 +54,25 @@ def test_without_a_fresh_lab_sample_that_asks_for_lime_there_is_none_to_buy(more
     assert bought(LIMED | more).empty
 
 
-def test_lime_says_its_product_and_its_applications():
-    # By hand: 2 t/ha are 0.9 short tons an acre.
-    assert why(bought(LIMED)) == "Lime at 0.89 tons an acre, by the lab sample of 12 Feb 2026. " + SINCE
+def test_lime_says_its_product_its_parts_and_who_set_the_rate():
+    # By hand: 2 t/ha are 0.89 short tons an acre.
+    assert why(bought(LIMED)).startswith(
+        "Lime at 0.89 tons an acre, by the laboratory, from the sample of 12 Feb 2026."
+    )
     split = why(bought(LIMED | {"lime_product": "Pit lime", "lime_applications": 2}), "metric")
-    assert split == (
-        "Pit lime for the first of 2 applications; in all it is 2.0 t/ha, by the lab sample of 12 Feb 2026. "
-        + SINCE
+    assert split.startswith(
+        "Pit lime for the first of 2 parts, one each fall; in all it is 2.0 t/ha, by the laboratory"
+    )
+
+
+def test_a_rate_that_was_worked_out_here_is_not_the_laboratorys():
+    assert "not the laboratory's rate" in why(bought(LIMED | {"lime": (reason("lime_method"),)}))
+
+
+def test_low_mg_makes_it_dolomitic():
+    flag = reason("mg_low_dolomite", rating="low", scheme="UGA", sample_date=SAMPLED)
+    assert why(bought(LIMED | {"flags": (flag,)})).endswith(
+        "buy it only if it is dolomitic; else ask for dolomitic lime."
     )
 
 
@@ -69,7 +80,8 @@ def test_the_laboratorys_own_k2o_rate_goes_before_what_the_hay_took():
     table = bought(LOW_K | {"lab_k2o_kg_ha": 112.085})
     assert table.loc[0, list(COLUMNS[3:7])].tolist() == pytest.approx([1.12085, 1.12085, 0.112085, 0.112085])
     assert why(table) == (
-        "The laboratory's rate for a year, 100 lb an acre of K2O (sample of 12 Feb 2026), less what was spread since."
+        "At most 100 lb an acre of K2O for the year, by the laboratory (sample of 12 Feb 2026), in halves; take off "
+        "what was spread since."
     )
 
 
@@ -112,7 +124,7 @@ def test_rows_are_by_client_item_and_field_whatever_the_order_of_the_fields():
 
 def test_where_nothing_is_to_be_bought_the_table_is_empty_and_whole():
     table = bought({})
-    assert list(table) == list(COLUMNS)
+    assert table.empty and list(table) == list(COLUMNS)
 
 
 def test_of_several_applications_only_the_first_is_bought():

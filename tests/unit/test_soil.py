@@ -40,7 +40,7 @@ def soil_of(tests=None, survey=None, schemes=SCHEMES):
 
 
 def flagged(tests=None, survey=None, grass="hybrid_bermudagrass", schemes=SCHEMES):
-    fields = fields_of(grass=[grass], area_ha=[100.0])
+    fields = fields_of(grass=[grass], area_ha=[100.0], growth_end_date=[pd.NaT])
     shapes = gpd.GeoDataFrame(fields, geometry=[box(-83.0, 33.0, -82.99, 33.01)], crs=4326)
     return known_soil(shapes, numbers_of(fields), soil_of(tests, survey, schemes), ON).iloc[0]
 
@@ -222,3 +222,17 @@ def test_a_mapped_ph_of_the_target_on_some_land_only_still_asks_for_a_sample_of_
     (flag,) = row["flags"]
     assert (flag.code, flag.values["mapped_ph"][1]) == ("sample_ph", 5.8)
     assert row["soil_ph_class"] == "enough" and np.isnan(row["lime_t_ha"]) and row["lime"] == ()
+
+
+def test_the_mean_of_many_zones_at_the_target_is_not_below_it():
+    zones = [whole(zone=str(place), zone_area_ha=float(place), ph=6.0) for place in range(1, 7)]
+    assert codes(flagged(samples(*zones))) == []
+
+
+def test_low_mg_without_lime_gets_what_its_sheet_says():
+    # UGA AESL crop sheet 037: Mg low and lime not recommended, 25 lb of Mg an acre; with lime, dolomitic limestone.
+    said = {"k_mg_kg": 200.0, "mg_mg_kg": 10.0, "extractant": "Mehlich-1", "soil_group": "coastal plain"}
+    (flag,) = flagged(samples(lab(ph=6.5, **said)))["flags"]
+    assert (flag.code, round(flag.values["mg_kg_ha"] / 1.120851)) == ("mg_low_no_lime", 25)
+    acid = lab(ph=5.0, buffer="Adams-Evans", buffer_ph=7.6, ph_method="water", **said)
+    assert "mg_low_dolomite" in codes(flagged(samples(acid)))

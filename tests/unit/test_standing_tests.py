@@ -112,3 +112,13 @@ def test_without_tests_nothing_stands():
         pd.DataFrame({"field_id": [], "sample_date": []}), SOIL_TESTS, Source("tests.csv"), Report()
     )
     assert standing_tests(empty, ON, "k").empty
+
+
+def test_a_named_extractant_stands_before_an_unnamed_one():
+    one = taken("03-01", k_mg_kg=80, extractant="Mehlich-3")
+    assert standing(one, taken("03-01", k_mg_kg=200), kind="k")["extractant"].tolist() == ["Mehlich-3"]
+
+
+def test_a_zone_written_in_two_ways_is_one_with_one_name():
+    rows = standing(taken("03-01", "North"), taken("03-01", "north "))
+    assert len(set(rows["zone"])) == 1 and rows["weight_share"].tolist() == [0.5, 0.5]

@@ -20,7 +20,7 @@ from spatial.soil import Soil
 from spatial.values import NUTRIENTS
 
 OLD = "soil_test_old"
-MG_KG_HA = 28.02  # 25 lb an acre of Mg where it is low and no lime is due: UGA crop sheet 037
+MEAN_DECIMALS = 9  # or the mean of many zones of pH 6.0 would fall below it
 SAMPLE_FLAGS = {"sample_soil", "sample_ph", "sample_nutrient", "no_lab_sample", "no_pk_test", OLD}
 Standing = Mapping[str, pd.DataFrame]
 
@@ -41,9 +41,12 @@ def known_soil(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil, on: 
     lime = lime_needs(fields, numbers["target_ph"], standing["lime"], soil.lime, on)
     rows = rows.assign(lime_known=lime["lime_t_ha"].notna())
     by_ph = [tuple(_ph_flags(row, on)) if some else () for row in rows.itertuples()]
+    mg_kg_ha = {
+        one.name: one.mg_without_lime_kg_ha for one in soil.schemes if pd.notna(one.mg_without_lime_kg_ha)
+    }
     flag_columns = [f"soil_{nutrient}_flags" for nutrient in NUTRIENTS]
     flags = [
-        _old_together(once((*ph, *(_mg_flag(flag, t_ha) for flag in itertools.chain(*more)))))
+        _old_together(once((*ph, *(_mg_flag(flag, t_ha, mg_kg_ha) for flag in itertools.chain(*more)))))
         for ph, more, t_ha in zip(
             by_ph, nutrients[flag_columns].itertuples(index=False), lime["lime_t_ha"], strict=True
         )
@@ -64,14 +67,15 @@ def parts_to_sample(fields: gpd.GeoDataFrame, numbers: pd.DataFrame, soil: Soil)
     return worst_parts(fields, soil.survey, soil.rasters, numbers["target_ph"], wanted)
 
 
-def _mg_flag(flag: Reason, lime_t_ha: float) -> Reason:
-    """Return the flag of low Mg as what it asks for: dolomite where lime is due, else Mg by itself (UGA sheet 037)."""
+def _mg_flag(flag: Reason, lime_t_ha: float, mg_kg_ha: Mapping[str, float]) -> Reason:
+    """Return the flag of low Mg as what it asks for: dolomite where lime is due, else the Mg that its source gives."""
     if flag.code != "mg_low":
         return flag
     if lime_t_ha > 0:
         return reason("mg_low_dolomite", **flag.values)
-    if lime_t_ha == 0 and "037" in str(flag.values["scheme"]):
-        return reason("mg_low_no_lime", mg_kg_ha=MG_KG_HA, **flag.values)
+    scheme = str(flag.values["scheme"])
+    if lime_t_ha == 0 and scheme in mg_kg_ha:
+        return reason("mg_low_no_lime", mg_kg_ha=mg_kg_ha[scheme], **flag.values)
     return flag
 
 
@@ -111,7 +115,7 @@ def _lab_ph(standing: pd.DataFrame) -> pd.DataFrame:
     by = standing.assign(part=standing["ph"] * standing["weight_share"]).groupby("field_id")
     return pd.DataFrame(
         {
-            "ph": by["part"].sum(min_count=1),
+            "ph": by["part"].sum(min_count=1).round(MEAN_DECIMALS),
             "date": by["sample_date"].min(),
             "least": by["ph"].min(),
             "greatest": by["ph"].max(),

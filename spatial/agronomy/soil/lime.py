@@ -38,9 +38,9 @@ def lime_needs(
 
     lime_t_ha is of the product that is spread where known, else of the lime that the rate is for: 0 none needed, NaN
     unknown. lime_product names that lime ("" unsaid); lime_applications is 0 without a rate; lime_sample_date is that
-    of the oldest sample. `fields` has grass, area_ha and growth_end_date, `standing` the samples that stand for each field today (kind
-    "lime"), with weight_share; a field without one has no rate and no reasons. Raises InputError where a method's
-    formula fails.
+    of the oldest sample. `fields` has grass, area_ha and growth_end_date, `standing` the samples that stand for each
+    field today (kind "lime"), with weight_share; a field without one has no rate and no reasons. Raises InputError
+    where a method's formula fails.
     """
     samples = standing.assign(
         target_ph=standing["field_id"].map(target_ph).astype(float),
@@ -64,7 +64,8 @@ def lime_needs(
 
 def _with_land(needs: pd.DataFrame, named_ha: pd.Series, area_ha: pd.Series) -> pd.Series:
     """Return the lime reasons with a word where zones name clearly less or more land than the field has."""
-    less, more = (needs["lime_t_ha"] > 0) & (named_ha < area_ha), named_ha > area_ha
+    limed = needs["lime_t_ha"] > 0
+    less, more = limed & (named_ha < area_ha), limed & (named_ha > area_ha)
     code = pd.Series("", index=needs.index, dtype=object).mask(less, "lime_zone_land")
     code = code.mask(more, "lime_zones_over")
     told = [
@@ -119,10 +120,12 @@ def _need(zones: Sequence[_Zone], rules: LimeRules) -> tuple[float, int, str, tu
     t_ha = sum(zone.share * zone.t_ha for zone in zones) / sum(zone.share for zone in zones)
     t_ha = math.nan if len(limes) > 1 else t_ha
     count = 0 if math.isnan(t_ha) else max(applications(zone.t_ha, rules.most_t_ha) for zone in zones)
-    one_rate = all(math.isclose(zone.t_ha, zones[0].t_ha) for zone in zones)
-    why = _whys(zones) if one_rate or len(zones) == 1 else _zone_whys(zones, t_ha, mixed=len(limes) > 1)
+    mixed = len(limes) > 1
+    one_rate = all(math.isclose(zone.t_ha, zones[0].t_ha) for zone in zones) and not mixed
+    why = _whys(zones) if one_rate or len(zones) == 1 else _zone_whys(zones, t_ha, mixed=mixed)
+    mix = (reason("lime_mixed"),) if mixed else ()
     after = _spreading(t_ha, count, rules.most_t_ha, one_rate=one_rate)
-    return t_ha, count, name, once((*why, *after))
+    return t_ha, count, name, once((*why, *mix, *after))
 
 
 def _whys(zones: Sequence[_Zone]) -> Iterator[Reason]:
@@ -140,11 +143,9 @@ def _zone_whys(zones: Sequence[_Zone], t_ha: float, *, mixed: bool) -> Iterator[
         yield from zone.reasons
     if len(zones) > MOST_ZONES_TOLD:
         yield reason("lime_more_zones", more_zones=len(zones) - MOST_ZONES_TOLD)
-    if mixed:
-        yield reason("lime_mixed")
-    elif math.isnan(t_ha):
+    if math.isnan(t_ha) and not mixed:
         yield reason("lime_zones_part")
-    else:
+    elif not mixed:
         yield reason("lime_zones_mean", lime_t_ha=t_ha)
 
 

@@ -1,7 +1,7 @@
 """The lime that each lab sample asks for: at the laboratory's own rate, by the method of its buffer, or not at all."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -49,8 +49,9 @@ def sample_rates(samples: pd.DataFrame, rules: LimeRules, on: date) -> pd.DataFr
     """
     verdicts = [_verdict(row, rules, on) for row in samples.itertuples()]
     rates = _rates(samples, verdicts)
+    labs = {plain(name): lab.lime_quality_share for name, lab in rules.laboratories.items()}
     found = [
-        _told(row, verdict, rate, rules)
+        _told(row, verdict, rate, rules, labs)
         for row, verdict, rate in zip(samples.itertuples(), verdicts, rates, strict=True)
     ]
     columns = ["lime_t_ha", "lime", "quality_share", "reasons"]
@@ -129,7 +130,7 @@ def _rates(samples: pd.DataFrame, verdicts: Sequence[_Verdict]) -> list[float]:
 
 
 def _told(
-    row: Any, verdict: _Verdict, rate: float, rules: LimeRules
+    row: Any, verdict: _Verdict, rate: float, rules: LimeRules, labs: Mapping[str, float]
 ) -> tuple[float, str, float, tuple[Reason, ...]]:
     """Return a sample's rate as it is to be spread [t/ha], its lime, the lime's quality, and each step to it."""
     if verdict.by in ("", "enough"):
@@ -137,7 +138,7 @@ def _told(
     if math.isnan(rate) or rate == 0.0:
         why = _none_reasons(row, verdict.method, rate)
         return rate, "", math.nan, tuple(why)
-    base = _base(row, verdict.method, rules)
+    base = _base(row, verdict.method, labs)
     how = tuple(_rate_reasons(row, verdict.method, rate))
     deep, deep_why = _to_depth(rate, base, rules.depth_cm)
     spread, lime, quality, lime_why = _to_product(deep, base, rules)
@@ -182,9 +183,8 @@ def _rate_reasons(row: Any, method: LimeMethod | None, rate: float) -> Iterator[
     yield reason("lime_recent")
 
 
-def _base(row: Any, method: LimeMethod | None, rules: LimeRules) -> _Base:
+def _base(row: Any, method: LimeMethod | None, labs: Mapping[str, float]) -> _Base:
     """Return what a rate is for; a laboratory's word on its lime stands in where the method has none."""
-    labs = {plain(name): lab.lime_quality_share for name, lab in rules.laboratories.items()}
     of_lab = labs.get(plain(row.lab), math.nan)
     if method is None:
         return _Base("", of_lab, math.nan)

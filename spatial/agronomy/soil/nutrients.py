@@ -21,16 +21,18 @@ TOLD = {
 def removal(fields: pd.DataFrame, taken: pd.DataFrame, rules: RemovalRules) -> pd.DataFrame:
     """Return what the hay of each field takes, lowest and highest [kg/ha], NaN where hay or figure is not known.
 
+    Hay that is more than a season can give counts as not known.
     Columns k2o_taken_low_kg_ha, k2o_taken_high_kg_ha, and so on for n, p2o5, s and mg. `fields` has grass, `taken`
     is what `hay_taken` returns.
     """
     found = {}
+    possible = taken["taken_low_t_ha"] <= MOST_HAY_T_HA
     for nutrient in TAKEN:
         for place, end in enumerate(("low", "high")):
             kg_t = {grass: said[nutrient][place] for grass, said in rules.kg_t.items() if nutrient in said}
-            found[f"{nutrient}_taken_{end}_kg_ha"] = (
-                fields["grass"].map(kg_t).astype(float) * taken[f"taken_{end}_t_ha"]
-            )
+            found[f"{nutrient}_taken_{end}_kg_ha"] = fields["grass"].map(kg_t).astype(float) * taken[
+                f"taken_{end}_t_ha"
+            ].where(possible)
     return pd.DataFrame(found, index=fields.index)
 
 

@@ -42,7 +42,7 @@ def _lime_reason(field: Any) -> Reason:
         "product": field.lime_product or "lime",
         "lime_t_ha": field.lime_t_ha,
         "sample_date": field.lime_sample_date,
-        "rate_from": "lab" if "lime_lab_rate" in codes else "method",
+        "rate_from": "method" if "lime_method" in codes else "lab",
         "only_dolomitic": any(flag.code == "mg_low_dolomite" for flag in field.flags),
     }
     if "lime_zones_mean" in codes:

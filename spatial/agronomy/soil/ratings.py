@@ -25,7 +25,7 @@ OLD_DAYS = {
     "p": 3 * 365,
     "mg": 3 * 365,
 }  # K older than a season: from memory; P and Mg: common practice
-SHALLOW_CM, DEEP_CM = 12.0, 22.0  # a scheme's limits are for 6 to 7 in; common practice, no source
+SHALLOW_CM, DEEP_CM = 12.0, 22.0  # limits and lime rates are for 6 to 8 in; common practice, no source
 COLUMNS = ("rating", "class", "scheme", "date", "flags")
 NOTHING: tuple[Any, ...] = ("", "", "", pd.NaT, ())
 

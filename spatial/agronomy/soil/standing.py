@@ -20,12 +20,13 @@ def standing_tests(tests: pd.DataFrame, on: date, kind: str) -> pd.DataFrame:
     count, so that a later test of something else hides nothing. The newest day of each zone stands, zones by their
     zone_area_ha (all alike where one has none) and repeats of a day alike. A test of the whole field takes the place
     of every zone that is no newer, with its land; where all zones are newer it stands no more. Nutrients by two
-    extractants are never mixed: of those of one day the first by name stands.
+    extractants or of two soil groups are never mixed: of those of one day the first by name stands, a named one first.
     """
     known = tests[VALUES[kind]].notna().any(axis=1)
     done = tests[known & (tests["field_id"] != "") & (tests["sample_date"] <= pd.Timestamp(on))]
     parted = done.assign(part=done["zone"].map(_plain).astype(object))
     newest = parted[parted["sample_date"] == parted.groupby(PART)["sample_date"].transform("max")]
+    newest = newest.assign(zone=newest.groupby(PART)["zone"].transform("first"))  # one spelling for each
     replaced = _replaced(newest)
     standing = newest[_stands(newest, replaced)]
     if kind in NUTRIENTS:
@@ -54,7 +55,8 @@ def _stands(newest: pd.DataFrame, replaced: pd.Series) -> pd.Series:
 
 
 def _one_method(standing: pd.DataFrame) -> pd.DataFrame:
-    ordered = standing.sort_values([*PART, *TEST], kind="stable")
+    unnamed = standing.assign(unnamed=standing["extractant"] == "")
+    ordered = unnamed.sort_values([*PART, "unnamed", *TEST], kind="stable")
     first = ordered.groupby(PART)[TEST].transform("first")
     return standing[(ordered[TEST] == first).all(axis=1).reindex(standing.index)]
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from spatial.inputs.cells import is_number
 from spatial.inputs.checks import Report
 from spatial.inputs.soil.formulas import refuse_unknown
 from spatial.names import plain
@@ -137,11 +138,7 @@ def _is_list(key: str, said: Mapping[str, Any]) -> bool:
 
 
 def _is_sourced(entry: Any) -> bool:
-    return isinstance(entry, dict) and _is_number(entry.get("value")) and bool(entry.get("source"))
-
-
-def _is_number(value: Any) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool)
+    return isinstance(entry, dict) and is_number(entry.get("value")) and bool(entry.get("source"))
 
 
 def _table(file: str, rows: Any, report: Report) -> tuple[tuple[float, float], ...]:
@@ -164,5 +161,5 @@ def _table(file: str, rows: Any, report: Report) -> tuple[tuple[float, float], .
 
 def _is_row(row: Any) -> bool:
     written = {name for inside in ROW for name in written_names(inside)}
-    numbers = isinstance(row, dict) and all(map(_is_number, row.values()))
+    numbers = isinstance(row, dict) and all(map(is_number, row.values()))
     return numbers and set(row) <= written and len(row) == len(ROW)

@@ -2,12 +2,10 @@
 
 import math
 from collections.abc import Mapping
-from datetime import date
 from pathlib import Path
 from typing import Any, cast, get_args
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 from pyproj import CRS
 from pyproj.exceptions import ProjError
@@ -32,17 +30,6 @@ def said_value(place: str, name: str, section: Mapping[str, Any], report: Report
     cause = f"is not said, and {name!r} is not one of them"
     report.refuse(FILE, f"{place} value", cause, f"Say it: {', '.join(get_args(SoilValue))}")
     return None
-
-
-def date_made(place: str, section: Mapping[str, Any], report: Report) -> pd.Timestamp:
-    """Return the day a layer was made, NaT where unsaid; one that is no date is refused."""
-    if "date" not in section:
-        return pd.Timestamp("NaT")
-    try:
-        return pd.Timestamp(date.fromisoformat(section["date"]))
-    except ValueError:
-        report.refuse(FILE, f"{place} date", f"is {section['date']!r}", "Write it as 2025-09-01")
-        return pd.Timestamp("NaT")
 
 
 def check_scale(place: str, section: Mapping[str, Any], report: Report) -> None:

@@ -16,7 +16,6 @@ from spatial.inputs.soil.raster_bands import SoilBand, open_bands, raw_cells
 from spatial.inputs.soil.raster_said import (
     check_crs,
     check_scale,
-    date_made,
     has_unit,
     paths_of,
     said_value,
@@ -33,6 +32,7 @@ from spatial.inputs.soil.raster_values import (
     tell_values,
     with_ph_scale,
 )
+from spatial.inputs.soil.said_date import said_date
 from spatial.inputs.soil.schemes import MG_KG_PER
 from spatial.raster.cover import cell_values, cells_under
 from spatial.soil import SoilRaster, SoilValue
@@ -68,7 +68,7 @@ def _raster(
     name: str, section: Mapping[str, Any], folder: Path, fields: gpd.GeoDataFrame | None, report: Report
 ) -> SoilRaster | None:
     place = f"[soil_rasters.{name}]"
-    value, made_date = said_value(place, name, section, report), date_made(place, section, report)
+    value, made_date = said_value(place, name, section, report), said_date(place, section, report)
     check_scale(place, section, report)
     tell_unused(place, value, section, report)
     paths = paths_of(place, section, folder, report)

@@ -5,16 +5,20 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, Literal
 
+from spatial.inputs.cells import is_number
 from spatial.inputs.checks import Report
 from spatial.inputs.rules import rule_files
 from spatial.inputs.soil.formulas import refuse_unknown
 from spatial.names import plain
+from spatial.units import HA_PER_ACRE, KG_PER_LB
 from spatial.values import NUTRIENTS, RatingScheme
 
+KG_HA_PER_LB_AC = KG_PER_LB / HA_PER_ACRE
 MG_KG_PER = {"lb/ac": 0.5, "ppm": 1.0, "mg/kg": 1.0}
 INDEX, ANY = "index", "any"
 TEXTS = ("name", "extractant", "unit", "source")
-OTHERS = ("ratings", "limits", "formula", "grasses")
+MG = "mg_without_lime_lb_ac"  # that the source gives where Mg is low and no lime is due
+OTHERS = ("ratings", "limits", "formula", "grasses", MG)
 UNITS = (*MG_KG_PER, INDEX)
 CLASSES = ("low", "medium", "enough")  # from lowest to highest
 CLASS_OF = {
@@ -60,6 +64,7 @@ def _schemes(path: Path, said: Mapping[str, Any], report: Report) -> Iterator[Ra
             grasses=tuple(said.get("grasses", ())),
             unit=unit,
             formula=said.get("formula", ""),
+            mg_without_lime_kg_ha=said.get(MG, math.nan) * KG_HA_PER_LB_AC,
         )
 
 
@@ -70,6 +75,8 @@ def _fault(said: Mapping[str, Any]) -> tuple[str, str] | None:
         return f"lacks {', '.join(texts)}", "Give each as a text"
     if said["unit"] not in UNITS:
         return f"has unit {said['unit']!r}", f"Units known: {', '.join(UNITS)}"
+    if not is_number(said.get(MG, 0.0)):
+        return f"has {MG} = {said[MG]!r}", "Give it as a number"
     return _ratings_fault(said.get("ratings")) or _rating_fault(said)
 
 
@@ -131,5 +138,5 @@ def _are_texts(value: Any) -> bool:
 def _is_row(nutrient: str, row: Any, words: int) -> bool:
     if nutrient not in NUTRIENTS or not isinstance(row, list) or not 0 < len(row) < words:
         return False
-    numbers = all(isinstance(limit, int | float) and not isinstance(limit, bool) for limit in row)
+    numbers = all(map(is_number, row))
     return numbers and all(0 <= limit < math.inf for limit in row) and row == sorted(set(row))

@@ -1,7 +1,6 @@
 """The soil survey: map units with pH, drainage class and slope, from their own columns or from the survey's tables."""
 
 from collections.abc import Mapping
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from spatial.inputs.fields import geodesic_area_ha
 from spatial.inputs.layers import mend, read_layer
 from spatial.inputs.region_file import FILE
 from spatial.inputs.soil.possible import possible
+from spatial.inputs.soil.said_date import said_date
 from spatial.inputs.soil.survey_cells import drainage_classes, keys_of
 from spatial.inputs.soil.survey_files import read_survey_tables
 from spatial.inputs.soil.survey_fit import land_in_words
@@ -36,7 +36,7 @@ def read_survey(path: Path, section: Mapping[str, Any], report: Report) -> gpd.G
     own columns; a value that cannot be is told and NaN. `attrs` has `date` (NaT unsaid) and `name` (the file). None,
     with the reasons in the report, where polygons or tables cannot be used.
     """
-    published = _published(section, report)
+    published = said_date("[survey]", section, report)
     try:
         shapes = read_layer(path, "polygon", report, section.get("layer", ""), section.get("crs", ""))
     except InputError as error:
@@ -53,16 +53,6 @@ def read_survey(path: Path, section: Mapping[str, Any], report: Report) -> gpd.G
     survey = gpd.GeoDataFrame(values[VALUES], geometry=shapes.geometry, crs=shapes.crs)
     survey.attrs |= {"date": published, "name": path.name}
     return survey
-
-
-def _published(section: Mapping[str, Any], report: Report) -> pd.Timestamp:
-    if "date" not in section:
-        return pd.Timestamp("NaT")
-    try:
-        return pd.Timestamp(date.fromisoformat(section["date"]))
-    except ValueError:
-        report.refuse(FILE, "[survey] date", f"is {section['date']!r}", "Write it as 2025-09-01")
-        return pd.Timestamp("NaT")
 
 
 def _own(

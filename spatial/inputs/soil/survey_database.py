@@ -72,7 +72,7 @@ def _sqlite(path: Path) -> dict[str, pd.DataFrame]:
             found = data.execute(f"select {parts} from {_quoted(name)}").fetchall()  # noqa: S608 - the database's own names, quoted
             return pd.DataFrame(found, columns=chosen, dtype=object)
 
-        names = data.execute("select name from sqlite_master where type in ('table', 'view')").fetchall()
+        names = data.execute("select name from sqlite_master where type = 'table'").fetchall()
         return _tables((str(name) for (name,) in names), columns, rows)
 
 

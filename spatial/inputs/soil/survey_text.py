@@ -150,13 +150,21 @@ def _single(names: Iterable[str]) -> tuple[str, ...]:
     return tuple(found)
 
 
+def _rows(text: str, file: str) -> list[list[str]]:
+    try:
+        return list(csv.reader(io.StringIO(text, newline=""), delimiter="|"))
+    except csv.Error as error:
+        cause = f"is not readable ({first_line(error)})"
+        raise InputError([Problem(file, "", cause, "Get the file again")]) from error
+
+
 def _listed_names(path: Path, table: str, count: int) -> list[str]:
     """Return the columns of a table without heading, from the service's list of columns beside it."""
     lists = [other for other in path.parent.iterdir() if other.name.lower() == COLUMNS_FILE]
     places: dict[int, str] = {}
     if table and lists:
         text = lists[0].read_text(encoding="utf-8-sig", errors="replace")
-        for row in csv.reader(io.StringIO(text, newline=""), delimiter="|"):
+        for row in _rows(text, lists[0].name):
             if len(row) > 2 and row[0].strip().lower() == table and row[1].strip().isdecimal():  # noqa: PLR2004 - table, place, column
                 places[int(row[1])] = plain_name(row[2])
     if len(places) == count:
