@@ -145,7 +145,7 @@ class _Reader:
         paths = [self.folder / name for name in section.get("files", [])]
         return Soil(
             tests=read_soil_tests(paths, section, fields, report, lime),
-            survey=None if survey is None else read_survey(survey, self.section("survey"), report),
+            survey=None if survey is None else read_survey(self.folder, self.section("survey"), report),
             rasters=read_soil_rasters(self.section("soil_rasters"), self.folder, fields, report),
             schemes=read_schemes(report, own.get("soil")),
             lime=lime,

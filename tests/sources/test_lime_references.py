@@ -16,7 +16,7 @@ from spatial.agronomy.soil.lime_methods import (
     mehlich_north_carolina,
     method_rates,
 )
-from spatial.agronomy.soil.lime_product import product_rate, split
+from spatial.agronomy.soil.lime_product import applications, product_rate
 from spatial.inputs.checks import Report
 from spatial.inputs.soil.lime import read_lime_rules, relative_neutralizing_share
 from spatial.soil import LimeProduct, LimeRules
@@ -179,11 +179,10 @@ def test_what_works_of_the_lime_is_the_same_for_every_product(one, other):
 
 
 @given(rate=st.floats(0.01, 40), most=st.floats(0.1, 40))
-def test_applications_sum_to_the_whole_and_none_is_over_the_most(rate, most):
-    parts = split(rate, most)
-    assert sum(parts) == pytest.approx(rate)
-    assert max(parts) <= most * (1 + 1e-8)
-    assert len(parts) == 1 or rate / (len(parts) - 1) > most * (1 - 1e-9)
+def test_no_application_is_over_the_most_and_none_is_more_than_needed(rate, most):
+    count = applications(rate, most)
+    assert rate / count <= most * (1 + 1e-8)
+    assert count == 1 or rate / (count - 1) > most * (1 - 1e-9)
 
 
 def test_the_shipped_methods_name_what_is_from_memory():

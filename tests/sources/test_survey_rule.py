@@ -96,11 +96,11 @@ def _survey(tmp_path_factory):
     folder, report = tmp_path_factory.mktemp("survey"), Report()
     keys = [545800, 545836, 545882, 545857, 545813, 545853]
     outlines = [shapely.box(-83.5 + 0.01 * place, 35.0, -83.495 + 0.01 * place, 35.005) for place in range(6)]
-    polygons = write_layer(folder / "polygons.gpkg", shapes(outlines, mukey=keys))
+    write_layer(folder / "polygons.gpkg", shapes(outlines, mukey=keys))
     write_text(folder / "component.csv", COMPONENT)
     write_text(folder / "chorizon.csv", CHORIZON)
     section = {"file": "polygons.gpkg", "tables": ["component.csv", "chorizon.csv"]}
-    found = read_survey(polygons, section, report)
+    found = read_survey(folder, section, report)
     assert report.wrong == []
     return found.set_index("map_unit"), lines_of(report.told)
 

@@ -45,14 +45,12 @@ def read(folder, tables=None, files=None, section=(), **columns):
     """Return the survey, the lines told and those refused; `files` stand beside three polygons of mukey 1, 2, 3."""
     columns = columns or {"mukey": [1, 2, 3]}
     (count,) = {len(values) for values in columns.values()}
-    polygons = write_layer(
-        folder / "polygons.gpkg", shapes([square(place) for place in range(count)], **columns)
-    )
+    write_layer(folder / "polygons.gpkg", shapes([square(place) for place in range(count)], **columns))
     for name, text in (TABLES if files is None else files).items():
         write_text(folder / name, text)
     report, named = Report(), list(TABLES if files is None else files) if tables is None else tables
     said = {"file": "polygons.gpkg", "tables": named, **dict(section)}
-    found = read_survey(polygons, {key: value for key, value in said.items() if value != []}, report)
+    found = read_survey(folder, {key: value for key, value in said.items() if value != []}, report)
     return found, lines_of(report.told), lines_of(report.wrong)
 
 
@@ -190,11 +188,11 @@ def test_tables_of_two_survey_areas_are_read_together(tmp_path):
 
 
 def test_paths_of_the_tables_start_at_the_region_not_at_the_polygons(tmp_path):
-    polygons = write_layer(tmp_path / "layers" / "polygons.gpkg", shapes([square()], mukey=[1]))
+    write_layer(tmp_path / "layers" / "polygons.gpkg", shapes([square()], mukey=[1]))
     for name, text in TABLES.items():
         write_text(tmp_path / "soil" / name, text)
     report = Report()
-    found = read_survey(polygons, {"file": "layers/polygons.gpkg", "tables": ["soil"]}, report)
+    found = read_survey(tmp_path, {"file": "layers/polygons.gpkg", "tables": ["soil"]}, report)
     assert report.wrong == [] and ph_of(found) == pytest.approx({"AaB": 5.9})
 
 
@@ -223,7 +221,7 @@ def test_polygons_and_tables_may_be_one_geopackage(tmp_path):
     polygons = write_layer(tmp_path / "polygons.gpkg", shapes([square()], mukey=[1]))
     write_database(polygons).close()
     report = Report()
-    found = read_survey(polygons, {"file": "polygons.gpkg", "tables": ["polygons.gpkg"]}, report)
+    found = read_survey(tmp_path, {"file": "polygons.gpkg", "tables": ["polygons.gpkg"]}, report)
     assert report.wrong == [] and ph_of(found) == pytest.approx({"AaB": 5.9})
 
 
@@ -304,7 +302,7 @@ def test_a_table_that_is_not_there_and_an_empty_list_are_refused(tmp_path):
     assert found is None and wrong == ["region.toml: [survey] tables, gone.csv: is not there. Check its name"]
     report = Report()
     section = {"file": "polygons.gpkg", "tables": []}
-    assert read_survey(tmp_path / "polygons.gpkg", section, report) is None
+    assert read_survey(tmp_path, section, report) is None
     assert "names no file" in lines_of(report.wrong)[0]
 
 
@@ -608,7 +606,7 @@ def test_tables_of_rock_alone_are_told_to_give_no_ph(tmp_path):
 
 def test_polygons_that_cannot_be_read_are_refused(tmp_path):
     report = Report()
-    assert read_survey(tmp_path / "gone.gpkg", {"file": "gone.gpkg"}, report) is None
+    assert read_survey(tmp_path, {"file": "gone.gpkg"}, report) is None
     assert len(report.wrong) == 1
 
 

@@ -24,9 +24,3 @@ def applications(rate_t_ha: float, most_t_ha: float) -> int:
     if not rate_t_ha > 0:
         return 0
     return 1 if math.isnan(most_t_ha) else math.ceil(rate_t_ha / most_t_ha - SLACK)
-
-
-def split(rate_t_ha: float, most_t_ha: float) -> tuple[float, ...]:
-    """Return the amounts [t/ha] of the applications, which sum to the rate."""
-    count = applications(rate_t_ha, most_t_ha)
-    return (rate_t_ha / count,) * count if count else ()

@@ -29,13 +29,15 @@ NO_PH = ("gives no pH for any of its land", "Check the column of pH, or the tabl
 HALF = 0.5
 
 
-def read_survey(path: Path, section: Mapping[str, Any], report: Report) -> gpd.GeoDataFrame | None:
+def read_survey(folder: Path, section: Mapping[str, Any], report: Report) -> gpd.GeoDataFrame | None:
     """Return the polygons of a survey in EPSG:4326, mended, with the columns of `columns.SURVEY`.
 
-    With `tables` in `section` ([survey] of region.toml) values come from them by mukey, else from the polygons'
-    own columns; a value that cannot be is told and NaN. `attrs` has `date` (NaT unsaid) and `name` (the file). None,
-    with the reasons in the report, where polygons or tables cannot be used.
+    `section` is [survey] of the region.toml in `folder`. With `tables` values come from them by mukey, else from the
+    polygons' own columns; their paths start at the folder, or beside the polygons. A value that cannot be is told and
+    NaN. `attrs` has `date` (NaT unsaid) and `name` (the file). None, with the reasons in the report, where polygons or
+    tables cannot be used.
     """
+    path = folder / str(section["file"])
     published = said_date("[survey]", section, report)
     try:
         shapes = read_layer(path, "polygon", report, section.get("layer", ""), section.get("crs", ""))
@@ -44,7 +46,7 @@ def read_survey(path: Path, section: Mapping[str, Any], report: Report) -> gpd.G
         return None
     shapes = mend(shapes, path.name, {row: f"shape {row + 1}" for row in shapes.index}, report)
     values = (
-        _by_tables(shapes, path, section, report)
+        _by_tables(shapes, folder, section, report)
         if "tables" in section
         else _own(shapes, path, section, report)
     )
@@ -83,14 +85,14 @@ def _tell_no_ph(said: pd.Series, file: str, report: Report) -> None:
 
 
 def _by_tables(
-    shapes: gpd.GeoDataFrame, path: Path, section: Mapping[str, Any], report: Report
+    shapes: gpd.GeoDataFrame, folder: Path, section: Mapping[str, Any], report: Report
 ) -> pd.DataFrame | None:
     """Return the values that the survey's tables have for the polygons, or None where they cannot be joined."""
+    path = folder / str(section["file"])
     table = pd.DataFrame(shapes.drop(columns=shapes.geometry.name))
     columns = section.get("columns", {})
     keys = _key_column(table, path.name, columns, report)
-    paths = [_region_folder(path, section) / name for name in section["tables"]]
-    tables = read_survey_tables(paths, report)
+    tables = read_survey_tables(_tables_of(folder, path, section), report)
     if keys is None or tables is None:
         return None
     found = map_unit_values(tables, set(keys) - {""}, report)
@@ -108,10 +110,13 @@ def _by_tables(
     return values
 
 
-def _region_folder(path: Path, section: Mapping[str, Any]) -> Path:
-    """Return the folder that paths of region.toml start from: that of the polygons, less what their own path says."""
-    said = Path(str(section.get("file", path.name)))
-    return path.parent if said.is_absolute() else path.parents[len(said.parts) - 1]
+def _tables_of(folder: Path, path: Path, section: Mapping[str, Any]) -> list[Path]:
+    """Return the paths of the tables: from the region's folder, or else beside the polygons."""
+    found = []
+    for name in section["tables"]:
+        here, beside = folder / name, path.parent / name
+        found.append(beside if beside.exists() and not here.exists() else here)
+    return found
 
 
 def _key_column(
