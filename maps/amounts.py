@@ -39,20 +39,22 @@ def _hay_range(t_ha: tuple[float, float], units: str) -> str:
     return f"{_span([f'{size:.1f}' for size in sizes])} {unit}"
 
 
-def _weight_range(kg: tuple[float, float], units: str) -> str:
+def weight_range(kg: tuple[float, float], units: str) -> str:
+    """Return weights as "420 to 540 lb", each rounded by its size."""
     sizes = [farmer_units(size, "_kg", "_lb") if units == "us" else size for size in kg]
     return f"{_span([_rounded(size) for size in sizes])} {_unit(units)}"
 
 
-def _rate_range(kg_ha: tuple[float, float], units: str) -> str:
-    words = _weight_range(_of_land(kg_ha, units), units)
+def rate_range(kg_ha: tuple[float, float], units: str) -> str:
+    """Return amounts to spread as "42 to 54 lb an acre"."""
+    words = weight_range(_of_land(kg_ha, units), units)
     return f"{words} an acre" if units == "us" else f"{words}/ha"
 
 
 def _nutrients(amounts: tuple[tuple[str, float, float], ...], units: str) -> str:
     """Return amounts of (nutrient, low, high) [kg/ha] as "110 to 140 lb of K2O and 28 lb of P2O5 an acre"."""
     words = [
-        f"{_weight_range(_of_land((low, high), units), units)} of {NUTRIENTS[name]}"
+        f"{weight_range(_of_land((low, high), units), units)} of {NUTRIENTS[name]}"
         for name, low, high in amounts
     ]
     listed = " and ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
@@ -105,8 +107,8 @@ def _share(share: float, _units: str) -> str:
 AMOUNTS: Mapping[str, Callable[[Any, str], str]] = {
     "hay_range_t_ha": _hay_range,
     "amounts_kg_ha": _nutrients,
-    "_range_kg_ha": _rate_range,
-    "_range_kg": _weight_range,
+    "_range_kg_ha": rate_range,
+    "_range_kg": weight_range,
     "_kg_ha": rate,
     "known_cuts": known_cuts,
     **dict.fromkeys(("lime_t_ha", "each_t_ha", "most_t_ha"), lime_rate),

@@ -9,7 +9,7 @@ from typing import Any
 
 import pandas as pd
 
-from maps.amounts import AMOUNTS, rate, weight
+from maps.amounts import rate, rate_range, weight, weight_range
 from maps.labels import sentence
 from maps.spreadsheet import write_csv
 from spatial.plan import Plan
@@ -115,7 +115,7 @@ def total(item: str, amounts_t: Range, units: str) -> str:
     """Return an amount [t] of an item as "19.8 tons" or, a range rounded as sentences round it, "420 to 540 lb"."""
     if item == "k2o":
         low_kg, high_kg = (KG_PER_T * float(amount_t) for amount_t in amounts_t)
-        return weight(low_kg, units) if low_kg == high_kg else AMOUNTS["_range_kg"]((low_kg, high_kg), units)
+        return weight(low_kg, units) if low_kg == high_kg else weight_range((low_kg, high_kg), units)
     low, high = (_amount(item, amount_t, units) for amount_t in amounts_t)
     return _range(low, high, 1 if high < TENTHS_BELOW else 0, AMOUNT_UNITS[item, units])
 
@@ -124,7 +124,7 @@ def per_area(item: str, rates_t_ha: Range, units: str) -> str:
     """Return a rate [t/ha] of an item as "2.0 tons an acre" or "42 to 54 lb an acre"."""
     if item == "k2o":
         low_kg, high_kg = (KG_PER_T * float(rate_t_ha) for rate_t_ha in rates_t_ha)
-        return rate(low_kg, units) if low_kg == high_kg else AMOUNTS["_range_kg_ha"]((low_kg, high_kg), units)
+        return rate(low_kg, units) if low_kg == high_kg else rate_range((low_kg, high_kg), units)
     low, high = (_rate(item, rate_t_ha, units) for rate_t_ha in rates_t_ha)
     return _range(low, high, 2 if round(high, 1) < 1 else 1, RATE_UNITS[item, units])
 

@@ -191,9 +191,8 @@ def _with_nutrients(
     as_given = fields.assign(previous_cut_date=region.fields["previous_cut_date"])  # a cut, not a grazing
     taken = hay_taken(as_given, numbers, region.season_log, region.hay_rules, since, settings.on)
     fields = fields.join(taken).join(removal(fields, taken, region.soil.removal))
-    return fields.assign(
-        nutrients=nutrient_reasons(fields.join(numbers["grass_name"])), k2o_wanted=k2o_wanted(fields)
-    )
+    fields = fields.assign(k2o_wanted=k2o_wanted(fields))
+    return fields.assign(nutrients=nutrient_reasons(fields.join(numbers["grass_name"])))
 
 
 def _with_words(

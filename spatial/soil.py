@@ -14,6 +14,12 @@ from spatial.values import Grid, GroundRules, RatingScheme, RemovalRules, Window
 
 SoilValue = Literal["ph", "p", "k", "mg"]
 
+TOP_CM = 15.0  # the topsoil that a mapped value stands for
+RATING_CLASSES = ("low", "medium", "enough")  # what a scheme's words come to, from lowest to highest
+
+# A sample older than this [days] sets nothing. pH three years, K a season: from memory; P and Mg: common practice.
+OLD_SAMPLE_DAYS = {"ph": 3 * 365, "k": 365, "p": 3 * 365, "mg": 3 * 365}
+
 # The drainage classes of the public soil survey, from dry to wet.
 DRAINAGE = (
     "excessively drained",

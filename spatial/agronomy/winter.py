@@ -7,12 +7,12 @@ from typing import Any
 import pandas as pd
 
 from spatial.reasons import Reason, reason
+from spatial.soil import OLD_SAMPLE_DAYS
 
 # Late potassium, 4 to 6 weeks before the killing freeze: PPI Agri-Briefs, fall 2004, no. 5 (Snyder), and fall 2006,
 # no. 6 (Stewart); a two-year Florida trial saw no effect (IPI 2017).
 LATE_K_DAYS = (42, 28)
 LATE_K = {"rate": "task_late_potassium", "replace": "task_late_potassium_ask"}  # by what a K sample asks for
-OLD_K_DAYS = 365  # an older K sample sets nothing, as in the ratings: from memory
 LIME_FLAGS = {"ph_low", "ph_very_low"}
 SPRING = ("task_first_nitrogen", "task_first_nitrogen_k", "task_stand_cover")
 
@@ -109,7 +109,7 @@ def _winter_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
 def _spring_jobs(row: Any, calendar: Calendar) -> Iterator[Reason]:
     if row.intent != "overseeded":
         start = calendar["green_up"] if pd.isna(row.green_up_date) else row.green_up_date
-        fresh = pd.Timestamp(start) - row.soil_k_date <= pd.Timedelta(days=OLD_K_DAYS)
+        fresh = pd.Timestamp(start) - row.soil_k_date <= pd.Timedelta(days=OLD_SAMPLE_DAYS["k"])
         code = "task_first_nitrogen_k" if fresh and row.k2o_wanted in LATE_K else "task_first_nitrogen"
         yield _span(code, start, calendar["spring_by"])
     yield reason("task_stand_cover", by_date=calendar["spring_by"])

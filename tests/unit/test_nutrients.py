@@ -145,6 +145,7 @@ def told(one, *facts, rules=ROUND, units="us", on=TODAY):
     numbers = grass_numbers(one, GRASSES)
     hay = hay_taken(one, numbers, log(*facts), HAY, SPRING, on)
     whole = one.join(hay).join(removal(one, hay, rules)).join(numbers["grass_name"])
+    whole = whole.assign(k2o_wanted=k2o_wanted(whole))
     return [labels.sentence(why, units) for why in nutrient_reasons(whole).iloc[0]]
 
 

@@ -4,6 +4,7 @@ import pandas as pd
 import pytest
 
 from maps import labels
+from spatial.agronomy.soil.nutrients import k2o_wanted
 from spatial.agronomy.soil.purchases import COLUMNS, purchases
 from spatial.reasons import reason
 
@@ -29,7 +30,8 @@ def old(nutrient):
 
 def bought(*fields):
     ids = pd.Index([chr(ord("a") + place) for place in range(len(fields))], name="field_id")
-    return purchases(pd.DataFrame([BARE | field for field in fields], index=ids))
+    table = pd.DataFrame([BARE | field for field in fields], index=ids)
+    return purchases(table.assign(k2o_wanted=k2o_wanted(table)))
 
 
 def why(table, units="us"):

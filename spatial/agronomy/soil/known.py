@@ -10,13 +10,12 @@ import pandas as pd
 
 from spatial.agronomy.soil.ground import ground_reasons
 from spatial.agronomy.soil.lime import lime_needs
-from spatial.agronomy.soil.lime_samples import OLD_PH_DAYS
 from spatial.agronomy.soil.mapped import mapped_soil
 from spatial.agronomy.soil.ratings import rate_mapped, rate_tests
 from spatial.agronomy.soil.standing import standing_tests
 from spatial.agronomy.soil.worst_parts import worst_parts
 from spatial.reasons import Reason, once, reason
-from spatial.soil import Soil
+from spatial.soil import OLD_SAMPLE_DAYS, Soil
 from spatial.values import NUTRIENTS
 
 OLD = "soil_test_old"
@@ -160,7 +159,7 @@ def _ph_flags(row: Any, on: date) -> Iterator[Reason]:
             yield reason("no_pk_test")
     else:
         yield from _unsampled_flags(row)
-    if lab and (pd.Timestamp(on) - row.soil_ph_date).days > OLD_PH_DAYS:
+    if lab and (pd.Timestamp(on) - row.soil_ph_date).days > OLD_SAMPLE_DAYS["ph"]:
         yield reason(OLD, sample_date=row.soil_ph_date, nutrients=("ph",))
 
 

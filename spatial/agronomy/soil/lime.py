@@ -49,7 +49,10 @@ def lime_needs(
     )
     samples = samples[samples["field_id"].isin(fields.index)]
     rated = samples[["field_id", "zone", "weight_share"]].join(sample_rates(samples, rules, on))
-    found = {field_id: _need(_zones(rows), rules) for field_id, rows in _by(rated, "field_id").items()}
+    found = {
+        field_id: _need(_zones(rows), rules)
+        for field_id, rows in _grouped(rated.itertuples(), "field_id").items()
+    }
     named_ha = _named_land_ha(samples, fields["area_ha"])
     none = (math.nan, 0, "", ())
     needs = pd.DataFrame(
@@ -84,10 +87,6 @@ def _named_land_ha(samples: pd.DataFrame, area_ha: pd.Series) -> pd.Series:
     return area_ha.mask((named - area_ha).abs() > SAME_LAND_SHARE * area_ha, named)
 
 
-def _by(samples: pd.DataFrame, column: str) -> dict[str, list[Any]]:
-    return _grouped(samples.itertuples(), column)
-
-
 def _grouped(rows: Iterable[Any], column: str) -> dict[str, list[Any]]:
     groups: dict[str, list[Any]] = {}
     for row in rows:
@@ -116,11 +115,11 @@ def _zone(name: str, samples: list[Any]) -> _Zone:
 
 def _need(zones: Sequence[_Zone], rules: LimeRules) -> tuple[float, int, str, tuple[Reason, ...]]:
     limes = {lime for zone in zones for lime in zone.limes}
-    name = next(iter(limes))[0] if len(limes) == 1 else ""
-    t_ha = sum(zone.share * zone.t_ha for zone in zones) / sum(zone.share for zone in zones)
-    t_ha = math.nan if len(limes) > 1 else t_ha
-    count = 0 if math.isnan(t_ha) else max(applications(zone.t_ha, rules.most_t_ha) for zone in zones)
     mixed = len(limes) > 1
+    name = next(iter(limes))[0] if len(limes) == 1 else ""
+    mean = sum(zone.share * zone.t_ha for zone in zones) / sum(zone.share for zone in zones)
+    t_ha = math.nan if mixed else mean
+    count = 0 if math.isnan(t_ha) else max(applications(zone.t_ha, rules.most_t_ha) for zone in zones)
     one_rate = all(math.isclose(zone.t_ha, zones[0].t_ha) for zone in zones) and not mixed
     why = _whys(zones) if one_rate or len(zones) == 1 else _zone_whys(zones, t_ha, mixed=mixed)
     mix = (reason("lime_mixed"),) if mixed else ()

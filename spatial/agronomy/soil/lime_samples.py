@@ -13,9 +13,8 @@ from spatial.agronomy.soil.lime_methods import method_rates
 from spatial.agronomy.soil.lime_product import depth_rate, product_rate
 from spatial.names import plain
 from spatial.reasons import Reason, reason
-from spatial.soil import LimeMethod, LimeRules
+from spatial.soil import OLD_SAMPLE_DAYS, LimeMethod, LimeRules
 
-OLD_PH_DAYS = 3 * 365  # an older sample is flagged and sets no rate: from memory
 COARSE_DOUBT = "adams_evans"  # its factor of 1.5 may already allow for coarse limestone
 INPUTS = ["ph", "buffer_ph", "target_ph"]
 
@@ -60,7 +59,7 @@ def sample_rates(samples: pd.DataFrame, rules: LimeRules, on: date) -> pd.DataFr
 
 def _verdict(row: Any, rules: LimeRules, on: date) -> _Verdict:
     for day, code in ((pd.Timestamp(on), "lime_sample_old"), (row.spread_date, "lime_sample_soon_old")):
-        if (day - row.sample_date).days > OLD_PH_DAYS:
+        if (day - row.sample_date).days > OLD_SAMPLE_DAYS["ph"]:
             return _Verdict("", (reason(code, sample_date=row.sample_date),))
     if pd.notna(row.lime_t_ha):
         return _Verdict("lab")

@@ -61,12 +61,10 @@ def is_old(flags: pd.Series, nutrient: str) -> pd.Series:
 def nutrient_reasons(fields: pd.DataFrame) -> pd.Series:
     """Return for each field a tuple of reasons: what its hay took, that it is no rate, and what K asks for.
 
-    `fields` has area_ha, grass_name, soil_k_date, the columns of `hay_taken` and of `removal`, and those that
-    `k2o_wanted` needs.
+    `fields` has grass_name, k2o_wanted, soil_k_class, soil_k_date, lab_k2o_kg_ha and the columns of `hay_taken` and of
+    `removal`.
     """
-    rows = [
-        (*_taken(row), *_potassium(row)) for row in fields.assign(k2o_wanted=k2o_wanted(fields)).itertuples()
-    ]
+    rows = [(*_taken(row), *_potassium(row)) for row in fields.itertuples()]
     return pd.Series(rows, index=fields.index, dtype=object, name="nutrients")
 
 

@@ -5,7 +5,6 @@ from typing import Any
 
 import pandas as pd
 
-from spatial.agronomy.soil.nutrients import k2o_wanted
 from spatial.reasons import Reason, reason
 from spatial.units import KG_PER_T
 
@@ -18,19 +17,18 @@ def purchases(fields: pd.DataFrame) -> pd.DataFrame:
     Amounts are of the whole field [t] and by area [t/ha]: lime as the field's `lime_t_ha` is, K2O as K2O. Each
     `reason` is a Reason. Lime where a laboratory's sample set a rate above zero, of several applications the first;
     K2O at the laboratory's own rate, else, where it rates K low or medium, what the hay takes. From an old sample
-    nothing is bought. `fields` is on field_id with client, area_ha, intent, flags, lime_t, lime_t_ha,
+    nothing is bought. `fields` is on field_id with client, area_ha, flags, lime_t, lime_t_ha,
     lime_applications, lime (reasons), lime_product ("" unsaid), lime_sample_date, taken_basis, k2o_taken_low_kg_ha,
-    k2o_taken_high_kg_ha, soil_k_origin, soil_k_class, soil_k_scheme, soil_k_date and lab_k2o_kg_ha.
+    k2o_taken_high_kg_ha, k2o_wanted, soil_k_class, soil_k_scheme, soil_k_date and lab_k2o_kg_ha.
     """
-    known = fields.assign(k2o_wanted=k2o_wanted(fields))
-    rows = [row for field in known.itertuples() for row in (*_lime(field), *_k2o(field))]
+    rows = [row for field in fields.itertuples() for row in (*_lime(field), *_k2o(field))]
     table = pd.DataFrame(rows, columns=list(COLUMNS)).astype(dict.fromkeys(COLUMNS[3:7], float))
     return table.sort_values(["client", "item", "field_id"], ignore_index=True)
 
 
 def _lime(field: Any) -> Iterator[tuple[Any, ...]]:
     if pd.notna(field.lime_sample_date) and field.lime_t > 0:  # an old sample sets no rate
-        # Of several applications only the first is bought now: half a year on the sample may be another.
+        # Of several applications, one a fall, only the first is bought now: by the next the sample may be another.
         share = 1 / field.lime_applications
         rate, amount = share * field.lime_t_ha, share * field.lime_t
         yield field.client, field.Index, "lime", amount, amount, rate, rate, _lime_reason(field)

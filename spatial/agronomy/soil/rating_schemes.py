@@ -9,10 +9,10 @@ import pandas as pd
 from spatial.addons import FAILS, add_on
 from spatial.errors import InputError, Problem, Stopped
 from spatial.names import plain
+from spatial.soil import RATING_CLASSES
 from spatial.values import RatingScheme
 
 GROUP = "spatial.soil_ratings"
-CLASSES = ("low", "medium", "enough")
 SLACK = 5e-4  # or 60 lb/ac turned to 30.000000001 mg/kg would cross its own limit
 ALSO = {"m1": "mehlich1", "mehlichi": "mehlich1", "m3": "mehlich3", "mehlichiii": "mehlich3"}
 
@@ -34,7 +34,7 @@ class Rated:
     @property
     def rank(self) -> tuple[int, int]:
         """Return the place of the word, the lowest first."""
-        return CLASSES.index(self.word_class), self._place
+        return RATING_CLASSES.index(self.word_class), self._place
 
     @property
     def _place(self) -> int:

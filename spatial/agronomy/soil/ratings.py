@@ -17,14 +17,10 @@ from spatial.agronomy.soil.rating_schemes import (
     value_column,
 )
 from spatial.reasons import Reason, once, reason
+from spatial.soil import OLD_SAMPLE_DAYS
 from spatial.values import NUTRIENTS, RatingScheme
 
 SHORT = ("low", "medium")  # the classes that are flagged
-OLD_DAYS = {
-    "k": 365,
-    "p": 3 * 365,
-    "mg": 3 * 365,
-}  # K older than a season: from memory; P and Mg: common practice
 SHALLOW_CM, DEEP_CM = 12.0, 22.0  # limits and lime rates are for 6 to 8 in; common practice, no source
 COLUMNS = ("rating", "class", "scheme", "date", "flags")
 NOTHING: tuple[Any, ...] = ("", "", "", pd.NaT, ())
@@ -136,7 +132,7 @@ def _told(nutrient: str) -> tuple[str, ...]:
 
 
 def _is_old(field: _Field, on: date) -> bool:
-    return bool((pd.Timestamp(on) - field.sample_date).days > OLD_DAYS[field.nutrient])
+    return bool((pd.Timestamp(on) - field.sample_date).days > OLD_SAMPLE_DAYS[field.nutrient])
 
 
 def _unrated(field: _Field, sample: Sample, schemes: Sequence[RatingScheme]) -> Reason:
@@ -171,7 +167,7 @@ def _sample_flags(field: _Field, on: date) -> Iterator[Reason]:
     for sample in field.samples:
         if not SHALLOW_CM <= sample["depth_cm"] <= DEEP_CM and pd.notna(sample["depth_cm"]):
             yield reason("sample_depth", depth_cm=sample["depth_cm"], sample_date=sample["sample_date"])
-    if (pd.Timestamp(on) - field.sample_date).days > OLD_DAYS[field.nutrient]:
+    if _is_old(field, on):
         yield reason("soil_test_old", sample_date=field.sample_date, nutrients=(field.nutrient,))
 
 

@@ -14,11 +14,9 @@ from spatial.inputs.checks import Report
 from spatial.inputs.region_file import FILE
 from spatial.inputs.soil.raster_values import NAMES
 from spatial.inputs.soil.schemes import MG_KG_PER
-from spatial.soil import SoilValue
+from spatial.soil import TOP_CM, SoilValue
 from spatial.units import CM_PER_INCH
 from spatial.values import Grid
-
-TOP_CM = 15.0  # the topsoil that a grid stands for, as the survey's tables are read
 
 
 def said_value(place: str, name: str, section: Mapping[str, Any], report: Report) -> SoilValue | None:

@@ -10,6 +10,7 @@ from spatial.inputs.checks import Report
 from spatial.inputs.rules import rule_files
 from spatial.inputs.soil.formulas import refuse_unknown
 from spatial.names import plain
+from spatial.soil import RATING_CLASSES
 from spatial.units import HA_PER_ACRE, KG_PER_LB
 from spatial.values import NUTRIENTS, RatingScheme
 
@@ -20,7 +21,6 @@ TEXTS = ("name", "extractant", "unit", "source")
 MG = "mg_without_lime_lb_ac"  # that the source gives where Mg is low and no lime is due
 OTHERS = ("ratings", "limits", "formula", "grasses", MG)
 UNITS = (*MG_KG_PER, INDEX)
-CLASSES = ("low", "medium", "enough")  # from lowest to highest
 CLASS_OF = {
     **dict.fromkeys(("very low", "low"), "low"),
     "medium": "medium",
@@ -98,7 +98,7 @@ def _ratings_fault(words: Any) -> tuple[str, str] | None:
             f"has ratings {strange}, which say neither low nor enough",
             f"Words known: {', '.join(CLASS_OF)}",
         )
-    order = [CLASSES.index(CLASS_OF[word]) for word in plain]
+    order = [RATING_CLASSES.index(CLASS_OF[word]) for word in plain]
     if len(set(plain)) < len(plain) or order != sorted(order):
         return "has ratings that do not rise", "List each word once, from lowest to highest"
     return None

@@ -11,8 +11,8 @@ from spatial.inputs.checks import Report, Source, listed
 from spatial.inputs.soil.possible import possible
 from spatial.inputs.soil.survey_cells import drainage_classes, keys_of
 from spatial.inputs.soil.survey_files import SurveyTable, SurveyTables
+from spatial.soil import TOP_CM
 
-TOP_CM = 15.0
 WHOLE_PCT = 100.0
 PH_DIGITS = 9
 MISCELLANEOUS = "miscellaneous_area"  # rock, water, towns: land without a soil
